@@ -1,0 +1,1 @@
+"""Two-Line Coach: from a simple recorded piece to a finished first arrangement, by ear."""

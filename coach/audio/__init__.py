@@ -1,0 +1,1 @@
+"""Sound devices, audio files, slowing down: the adapters that make sound real."""

@@ -1,0 +1,1 @@
+"""Ear training: prompts as values, and how answers are graded."""

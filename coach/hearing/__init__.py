@@ -1,0 +1,1 @@
+"""Hearing: from samples to pitches, notes, beats, and to evidence for a note in a mix."""

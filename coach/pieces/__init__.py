@@ -1,0 +1,1 @@
+"""Working on a piece: verdicts, hints, changes, and the stages a section goes through."""

@@ -1,0 +1,1 @@
+"""Reports for the learner and the teacher: HTML, PDF, CSV, JSON, iCalendar."""

@@ -1,0 +1,1 @@
+"""The data folder: event log, snapshots, settings, piece folders, packs, back-ups."""

@@ -1,0 +1,1 @@
+"""Computed sound: prompts, clicks, the other line, and a simulated player."""

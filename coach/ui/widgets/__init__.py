@@ -1,0 +1,1 @@
+"""Drawings and controls that several screens share."""
