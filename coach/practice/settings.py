@@ -1,0 +1,58 @@
+"""What the player has chosen: one frozen value, passed in where it is needed."""
+
+from dataclasses import dataclass, field
+
+from coach.music.naming import Naming
+from coach.music.tuning_system import A4_HZ
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceRangeSetting:
+    """Comfortable lowest and highest sung note (MIDI), as found while singing."""
+
+    lowest: int
+    highest: int
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All choices of the player; every one has a default and can be changed at any time.
+
+    Parameters
+    ----------
+    a4_hz
+        415 to 466.
+    tuning
+        MIDI notes of the open strings, 6 to 1.
+    minutes_a_day
+        What the player wants to give, 5 to 60.
+    ear_minutes
+        Length of the daily ear set.
+    reach
+        ``starter`` or ``seasoned`` (“small”, “wide” on screen).
+    headphones
+        With headphones the microphone may listen while the recording sounds.
+    input_device, output_device
+        Names as the sound system lists them; ``None`` is its default.
+    """
+
+    a4_hz: float = A4_HZ
+    tuning: tuple[int, ...] = (40, 45, 50, 55, 59, 64)
+    naming: Naming = Naming.ENGLISH
+    left_handed: bool = False
+    minutes_a_day: int = 20
+    ear_minutes: int = 4
+    reach: str = "starter"
+    headphones: bool = False
+    can_sing: bool = True
+    voice: VoiceRangeSetting | None = None
+    theory_words: bool = False
+    dark: bool | None = None
+    text_scale: float = 1.0
+    reduced_motion: bool = False
+    input_device: str | None = None
+    output_device: str | None = None
+    volume_db: float = -12.0
+    teacher: bool = False
+    watched_folder: str | None = None
+    set_up_done: tuple[str, ...] = field(default=())
