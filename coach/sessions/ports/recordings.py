@@ -1,0 +1,92 @@
+"""Audio files: reading, writing, slowing down."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+
+from coach.sessions.ports.jobs import Jobs
+from coach.sessions.ports.samples import Samples
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DecodedAudio:
+    """A decoded recording.
+
+    Parameters
+    ----------
+    stereo
+        Shape (n, 2), float32, at ``rate_hz``; a mono file has two equal channels.
+    rate_hz
+        The file's own rate.
+    sha256
+        Hash of the file's bytes, hexadecimal.
+    lost
+        A plain sentence about what could not be read of a damaged file, ``None`` if all was.
+    """
+
+    stereo: Samples
+    rate_hz: int
+    sha256: str
+    lost: str | None = None
+
+    @property
+    def mono(self) -> Samples:
+        """Mean of the channels, shape (n,)."""
+        return self.stereo.mean(axis=1, dtype=np.float32)
+
+    @property
+    def duration_s(self) -> float:
+        """Length in seconds."""
+        return self.stereo.shape[0] / self.rate_hz
+
+
+class Decoder(Protocol):
+    """Reads audio files of any usual kind."""
+
+    def decode(self, path: Path, jobs: Jobs | None = None) -> DecodedAudio:
+        """Read a file, in limits of time, memory and length.
+
+        Raises
+        ------
+        UnreadableFileError, TooLargeError, CancelledError
+            With a sentence that says what to do.
+        """
+        ...
+
+
+class Encoder(Protocol):
+    """Writes audio files."""
+
+    def encode(self, path: Path, samples: Samples, rate_hz: int) -> None:
+        """Write a wav, flac or ogg file by the path's ending, whole or not at all."""
+        ...
+
+
+class Emphasis(StrEnum):
+    """What is made louder in a recording."""
+
+    ALL = "all"
+    MELODY = "melody"
+    BASS = "bass"
+    BASS_RAISED = "bass_raised"
+    """The bass louder and an octave higher."""
+
+
+class Stretcher(Protocol):
+    """Slows down and shifts recorded sound."""
+
+    def render(
+        self,
+        stereo: Samples,
+        rate_hz: int,
+        *,
+        speed: float = 1.0,
+        shift_semitones: float = 0.0,
+        emphasis: Emphasis = Emphasis.ALL,
+        best: bool = True,
+    ) -> Samples:
+        """Slowed, shifted, filtered copy, shape (n / speed, 2); ``best=False`` is quicker and rougher."""
+        ...
