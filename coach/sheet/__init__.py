@@ -1,1 +1,6 @@
-"""Written files in and out: lines JSON, MusicXML, MIDI, and the engraved sheet."""
+"""Arrangements as files: lines JSON, MusicXML and MIDI in and out; engraving in `coach.sheet.engrave`."""
+
+from coach.sheet.lines_json import read_lines, write_lines
+from coach.sheet.reading import read_arrangement
+
+__all__ = ["read_arrangement", "read_lines", "write_lines"]

@@ -1,0 +1,14 @@
+"""Limits of what is read, the same for every kind of file."""
+
+from coach.errors import TooLargeError
+
+MAX_BYTES = 10_000_000
+"""10 MB: a two-line piece of 1000 bars stays below 3 MB in the wordiest of the formats."""
+DEFAULT_TEMPO_BPM = 80.0
+"""Taken where a file names no tempo: slow enough to learn at. Common practice, no source."""
+
+
+def check_size(data: bytes, name: str) -> None:
+    """Raise `TooLargeError` beyond `MAX_BYTES`."""
+    if len(data) > MAX_BYTES:
+        raise TooLargeError(f"“{name}” is larger than 10 MB: take a shorter part of the piece.")
