@@ -6,6 +6,7 @@ from coach.errors import UnreadableFileError
 from coach.notation.arrangement import Arrangement
 from coach.sheet.limits import check_size
 from coach.sheet.lines_json import read_lines
+from coach.sheet.midi_in import read_midi
 
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 _COMPRESSED_MARKS = (b"PK\x03\x04", b"PK\x05\x06", b"\x1f\x8b")
@@ -37,6 +38,8 @@ def read_arrangement(data: bytes, name: str) -> Arrangement:
         )
     if head.startswith((b"{", b"[")):
         return read_lines(data, short)
+    if data.startswith(b"MThd"):
+        return read_midi(data, short)
     raise UnreadableFileError(
         f"“{short}” is neither lines JSON, MusicXML nor MIDI: choose a file of one of these kinds."
     )
