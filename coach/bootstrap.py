@@ -1,6 +1,222 @@
-"""Joins the adapters to the sessions and starts the command line or the app."""
+"""Joins the adapters to the sessions and starts the command line or the app.
+
+The only reader of the wall clock, the environment and platformdirs. Every factory imports what it needs when
+it is called, so that ``coach log`` never waits for a neural network.
+"""
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from datetime import date, datetime
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+
+import platformdirs
+
+from coach.errors import MissingPartError
+from coach.hearing.engines import PitchEngine
+from coach.hearing.evidence import EvidenceModel
+from coach.sessions.ports import (
+    AnalysisCache,
+    Decoder,
+    DeviceCatalog,
+    Encoder,
+    FileWriter,
+    PieceLibrary,
+    PracticeLog,
+    SettingsStore,
+    Stretcher,
+)
+from coach.sessions.services import Services
+from coach.sheet.fonts import SheetFonts
+
+SWITCH_INTERVAL_S = 0.0005
+"""How often threads take turns: with Python's 5 ms sound starves beside a busy thread (measured)."""
+
+
+class SystemClock:
+    """The computer's clocks."""
+
+    def now(self) -> datetime:
+        """The present moment in the local time zone."""
+        return datetime.now().astimezone()
+
+    def today(self) -> date:
+        """The present local day."""
+        return self.now().date()
+
+    def steady_s(self) -> float:
+        """Seconds of the monotonic clock."""
+        return time.monotonic()
+
+    def sleep(self, seconds: float) -> None:
+        """Let time pass."""
+        time.sleep(seconds)
+
+
+def data_folder(named: str | None) -> Path:
+    """The folder for log and pieces: as named, else ``COACH_DATA``, else the user's data folder."""
+    place = named or os.environ.get("COACH_DATA")
+    return Path(place) if place else Path(platformdirs.user_data_dir("two-line-coach", appauthor=False))
+
+
+def own_folder(name: str) -> Path:
+    """The project's own data: inside the package when installed from a wheel, beside it in a checkout."""
+    package = Path(__file__).parent
+    inside = package / name
+    return inside if inside.is_dir() else package.parent / name
+
+
+def kivy_fonts() -> Path:
+    """The folder of the fonts in Kivy's package data, found without importing Kivy.
+
+    Raises
+    ------
+    MissingPartError
+        If Kivy is not installed.
+    """
+    spec = find_spec("kivy")
+    if spec is None or spec.origin is None:
+        raise MissingPartError(
+            "The package kivy, whose fonts the sheet uses, is missing: install it with pip."
+        )
+    return Path(spec.origin).parent / "data" / "fonts"
+
+
+def make_services(folder: Path) -> Services:
+    """All adapters, joined to the ports; nothing is opened before it is asked for."""
+    from coach.store.folders import DataFolder
+
+    clock = SystemClock()
+    assets = DataFolder(own_folder("assets"))
+    return Services(
+        data_folder=folder,
+        clock=clock,
+        log=lambda: _log(folder, read_only=False),
+        read_log=lambda: _log(folder, read_only=True),
+        settings=cache(lambda: _settings(folder)),
+        library=cache(lambda: _library(folder)),
+        cache=cache(lambda: _cache(folder)),
+        files=cache(_writer),
+        decoder=cache(_decoder),
+        encoder=cache(_encoder),
+        stretcher=cache(_stretcher),
+        devices=cache(_devices),
+        engine=_engine,
+        evidence_model=cache(lambda: _evidence_model(assets.read)),
+        fonts=cache(_fonts),
+        exercises=DataFolder(own_folder("exercises")),
+        assets=assets,
+    )
+
+
+def _log(folder: Path, *, read_only: bool) -> PracticeLog:
+    from coach.store.log import SqliteLog
+
+    return SqliteLog(folder, read_only=read_only)
+
+
+def _settings(folder: Path) -> SettingsStore:
+    from coach.store.settings import SettingsFile
+
+    return SettingsFile(folder)
+
+
+def _library(folder: Path) -> PieceLibrary:
+    from coach.store.pieces import FolderLibrary
+
+    return FolderLibrary(folder)
+
+
+def _cache(folder: Path) -> AnalysisCache:
+    from coach.store.cache import DiskCache
+
+    return DiskCache(folder)
+
+
+def _writer() -> FileWriter:
+    from coach.store.files import AtomicWriter
+
+    return AtomicWriter()
+
+
+def _decoder() -> Decoder:
+    from coach.audio.decode import FileDecoder
+
+    return FileDecoder()
+
+
+def _encoder() -> Encoder:
+    from coach.audio.encode import FileEncoder
+
+    return FileEncoder()
+
+
+def _stretcher() -> Stretcher:
+    from coach.audio.stretch import RubberStretcher
+
+    return RubberStretcher()
+
+
+def _devices() -> DeviceCatalog:
+    from coach.audio.streams import PortAudioCatalog
+
+    return PortAudioCatalog()
+
+
+def _engine(name: str) -> PitchEngine:
+    from coach.hearing.engines import engine_named
+
+    return engine_named(name)
+
+
+def _evidence_model(read: Callable[[str], bytes]) -> EvidenceModel:
+    return EvidenceModel.from_json(read("evidence.json"))
+
+
+def _fonts() -> SheetFonts:
+    folder = kivy_fonts()
+    styles = ("Regular", "Bold", "Italic", "BoldItalic")
+    read = {style: (folder / f"Roboto-{style}.ttf").read_bytes() for style in styles}
+    return SheetFonts(
+        regular=read["Regular"], bold=read["Bold"], italic=read["Italic"], bold_italic=read["BoldItalic"]
+    )
+
+
+def prepare_process(folder: Path) -> None:
+    """Set what must be set before the heavy packages are imported."""
+    sys.setswitchinterval(SWITCH_INTERVAL_S)
+    os.environ["ORT_DISABLE_TELEMETRY"] = "1"
+    os.environ.setdefault("KIVY_HOME", str(folder / "kivy"))
+    os.environ.setdefault("KIVY_NO_ARGS", "1")
+    os.environ.setdefault("KIVY_NO_CONSOLELOG", "1")
+    os.environ.setdefault("KIVY_NO_FILELOG", "1")
+    os.environ.setdefault("KIVY_WINDOW", "sdl2")
+    # Without a display SDL would draw offscreen for ever instead of failing.
+    if sys.platform.startswith("linux"):
+        os.environ.setdefault("SDL_VIDEODRIVER", "wayland,x11")
+
+
+def _services_for(named: str | None) -> Services:
+    folder = data_folder(named)
+    prepare_process(folder)
+    return make_services(folder)
 
 
 def main() -> int:
     """Start the program with the words of the command line; returns the exit code."""
-    return 1
+    words = sys.argv[1:]
+    if opens_app(words):
+        from coach.ui.app import run as run_app
+
+        return run_app(_services_for(words[1] if words else None))
+    from coach.cli.main import run as run_command
+
+    return run_command(words, _services_for)
+
+
+def opens_app(words: list[str]) -> bool:
+    """Whether the command line names no command: ``coach`` or ``coach --data DIR``."""
+    return not words or (len(words) == 2 and words[0] == "--data")

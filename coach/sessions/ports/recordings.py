@@ -35,12 +35,13 @@ class DecodedAudio:
     @property
     def mono(self) -> Samples:
         """Mean of the channels, shape (n,)."""
-        return self.stereo.mean(axis=1, dtype=np.float32)
+        mixed: Samples = self.stereo.mean(axis=1, dtype=np.float32)
+        return mixed
 
     @property
     def duration_s(self) -> float:
         """Length in seconds."""
-        return self.stereo.shape[0] / self.rate_hz
+        return float(self.stereo.shape[0] / self.rate_hz)
 
 
 class Decoder(Protocol):
