@@ -128,7 +128,8 @@ def test_note_names_and_numbers(text: str, midi: int) -> None:
 @pytest.mark.parametrize(
     ("name", "english", "solfege", "german"),
     [("B3", "B", "si", "H"), ("Bb3", "B♭", "si♭", "B"), ("F#4", "F♯", "fa♯", "Fis"),
-     ("Eb4", "E♭", "mi♭", "Es"), ("Ab4", "A♭", "la♭", "As"), ("C4", "C", "do", "C"), ("Cb4", "C♭", "do♭", "Ces")],
+     ("Eb4", "E♭", "mi♭", "Es"), ("Ab4", "A♭", "la♭", "As"), ("C4", "C", "do", "C"),
+     ("Cb4", "C♭", "do♭", "Ces")],
 )  # fmt: skip
 def test_names_on_screen(name: str, english: str, solfege: str, german: str) -> None:
     pitch = Pitch.parse(name)
