@@ -1,1 +1,1 @@
-"""Sound devices, audio files, slowing down: the adapters that make sound real."""
+"""Sound in and out: devices, files, slowing down."""
