@@ -10,7 +10,7 @@ import numpy as np
 from coach.errors import DeviceError
 from coach.hearing.engines import PitchEngine
 from coach.hearing.frames import F0Frame
-from coach.hearing.level import LevelMeter, LevelReading
+from coach.hearing.level import Level, LevelMeter
 from coach.hearing.listening import HeardChunk, PlayerEar
 from coach.hearing.tracker import Source
 from coach.sessions.deafness import Deafness
@@ -78,7 +78,7 @@ class Listener:
         self._meter: LevelMeter | None = None
         self._heard_samples = 0
         self._next_sample = 0
-        self._level: LevelReading | None = None
+        self._level: Level | None = None
         self._frames: deque[F0Frame] = deque(maxlen=KEPT_FRAMES)
         self._hears: list[Hears] = []
         self._thread: threading.Thread | None = None
@@ -95,7 +95,7 @@ class Listener:
         return self._heard_samples / self._microphone.rate_hz if self._ear else 0.0
 
     @property
-    def level(self) -> LevelReading | None:
+    def level(self) -> Level | None:
         """The last level reading, ``None`` before any sound came."""
         return self._level
 

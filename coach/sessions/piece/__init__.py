@@ -1,0 +1,1 @@
+"""Working on a piece: from the recording to the finished arrangement."""

@@ -1,0 +1,158 @@
+"""Writing one line of one section: every change is in the log before it shows."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from coach.errors import LineError, ScopeError
+from coach.music import Pitch
+from coach.notation import Line, LineKind, Note, Place
+from coach.practice.events import IdeaNoted, LineReopened, LineSettled, LineWritten
+from coach.practice.piece_state import Cell, PieceState, SectionState
+from coach.sessions.journal import Journal
+from coach.sessions.piece.material import key_of, line_of, record_of, section_of
+
+
+class LineDesk:
+    """The melody or the bass of one section of the piece in hand.
+
+    Parameters
+    ----------
+    journal
+        Where every change goes at once: nothing is lost by a crash.
+    section
+        The section's name.
+    kind
+        Which line.
+    """
+
+    def __init__(self, journal: Journal, section: str, kind: LineKind) -> None:
+        self._journal = journal
+        self._section = section
+        self._kind = kind
+        self._undone: list[Line] = []
+        self._done: list[Line] = []
+
+    @property
+    def state(self) -> SectionState:
+        """The section as the log has it."""
+        return section_of(self._piece(), self._section)
+
+    @property
+    def line(self) -> Line:
+        """The line as written so far, on the piece's axis of quarters."""
+        return line_of(self._piece(), self._section, self._kind)
+
+    @property
+    def settled(self) -> bool:
+        """Whether the line is good enough for now; it must be reopened before it is changed."""
+        return self.state.line(self._kind).cell is Cell.SETTLED
+
+    def place(
+        self, onset: Fraction, duration: Fraction, midi: int, *, at: Place | None = None, by: str = "tap"
+    ) -> Note:
+        """Write a note; what it overlaps gives way.
+
+        Raises
+        ------
+        LineError
+            If the note does not lie in the section.
+        ScopeError
+            If the line is settled.
+        """
+        note = Note(onset, duration, key_of(self._piece()).spell(midi), at)
+        if not self.state.onset <= onset < self.state.end:
+            raise LineError(f"The note {note} lies outside section {self._section}: place it in a bar of it.")
+        if note.end > self.state.end:
+            note = replace(note, duration=self.state.end - onset)
+        self._keep(self.line.placed(note), by)
+        return note
+
+    def write(self, notes: Sequence[Note], *, by: str) -> None:
+        """Put captured notes in the place of what was written where they lie."""
+        line = self.line
+        for note in notes:
+            if self.state.onset <= note.onset < self.state.end:
+                line = line.placed(replace(note, duration=min(note.duration, self.state.end - note.onset)))
+        self._keep(line, by)
+
+    def remove(self, note: Note) -> None:
+        """Take a note out."""
+        self._keep(self.line.without(note), "tap")
+
+    def move(self, note: Note, onset: Fraction) -> Note:
+        """Put a note at another time, with its length."""
+        rest = self.line.without(note)
+        moved = replace(note, onset=onset)
+        if not self.state.onset <= onset < self.state.end:
+            raise LineError(f"The note {moved} lies outside section {self._section}: keep it in a bar of it.")
+        moved = replace(moved, duration=min(moved.duration, self.state.end - onset))
+        self._keep(rest.placed(moved), "tap")
+        return moved
+
+    def octave(self, note: Note, octaves: int) -> Note:
+        """Put a note so many octaves higher (lower below zero)."""
+        moved = Pitch(note.pitch.letter, note.pitch.alter, note.pitch.octave + octaves)
+        changed = replace(note, pitch=moved, place=None)
+        self._keep(self.line.without(note).placed(changed), "tap")
+        return changed
+
+    def say(self, note: Note, syllable: str | None) -> Note:
+        """Put words under a note, or take them away."""
+        changed = replace(note, syllable=syllable or None)
+        self._keep(self.line.without(note).placed(changed), "tap")
+        return changed
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a change to take back."""
+        return bool(self._done)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a change to do again."""
+        return bool(self._undone)
+
+    def undo(self) -> None:
+        """Take back the last change made here; nothing happens without one."""
+        if self._done:
+            before = self._done.pop()
+            self._undone.append(self.line)
+            self._log(before, "undo")
+
+    def redo(self) -> None:
+        """Do again what was taken back."""
+        if self._undone:
+            after = self._undone.pop()
+            self._done.append(self.line)
+            self._log(after, "undo")
+
+    def settle(self, open_questions: int = 0) -> None:
+        """Call the line good enough for now; ``ScopeError`` for an empty line."""
+        if not len(self.line):
+            raise ScopeError("There is no note in this line yet: find one first.")
+        self._journal.write(LineSettled(self._piece().piece, self._section, self._kind.value, open_questions))
+
+    def reopen(self) -> None:
+        """Change a settled line again; ``ScopeError`` the third time."""
+        self._journal.write(LineReopened(self._piece().piece, self._section, self._kind.value))
+
+    def third_note(self, text: str) -> None:
+        """Put an idea for a further note onto the next-time list instead of into the line."""
+        self._journal.write(IdeaNoted(self._piece().piece, text))
+
+    def _keep(self, line: Line, by: str) -> None:
+        before = self.line
+        self._log(line, by)
+        self._done.append(before)
+        self._undone.clear()
+
+    def _log(self, line: Line, by: str) -> None:
+        records = tuple(record_of(note) for note in line)
+        self._journal.write(LineWritten(self._piece().piece, self._section, self._kind.value, records, by))
+
+    def _piece(self) -> PieceState:
+        piece = self._journal.progress.piece
+        if piece is None:
+            raise ScopeError("No piece is in hand: choose one first.")
+        return piece
