@@ -1,0 +1,219 @@
+"""Whether it can be played at all, and if not, at which least price.
+
+Of two tones that sound together at most one is held into the next moment, and the hand may move between any
+two moments. So what can be played depends only on which stops of the held tone are still possible: a set,
+kept here as the bits of a whole number, one set for each price paid so far. That makes the question many
+times quicker to answer than that for the best fingering, and the answer is exact.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from coach.fretboard.score import Moment, Score, Tone
+from coach.fretboard.stances import Part, Way, ways
+from coach.fretboard.stops import OPEN, Neck
+from coach.fretboard.wishes import NO_WISHES, Wishes
+
+Levels = dict[Fraction, int]
+"""For each price so far the stops that are possible at it, as bits; a stop stands at its least price only."""
+GONE_BIT = 1 << 62
+FREE = Fraction(0)
+
+
+class Fits:
+    """Which stops of two pitches go together on a neck; worked out once for each pair and kept."""
+
+    def __init__(self, neck: Neck, *, no_barre: bool = False) -> None:
+        self.neck = neck
+        self._no_barre = no_barre
+        self._ways: dict[tuple[int, bool], tuple[Way, ...]] = {}
+        self._rows: dict[tuple[int, bool, int, bool], tuple[int, ...]] = {}
+        self._alone: dict[tuple[int, bool], int] = {}
+        self._shared: dict[tuple[int, bool, int, bool, int], int] = {}
+
+    def ways(self, tone: Tone) -> tuple[Way, ...]:
+        """Every way to play a tone, by bit."""
+        key = (tone.midi, tone.may_rise)
+        if key not in self._ways:
+            self._ways[key] = ways(self.neck, Part(*key))
+        return self._ways[key]
+
+    def alone(self, tone: Tone) -> int:
+        """The ways that some position of the hand allows."""
+        key = (tone.midi, tone.may_rise)
+        if key not in self._alone:
+            self._alone[key] = sum(
+                1 << bit for bit, way in enumerate(self.ways(tone)) if self.neck.homes(way.stop)
+            )
+        return self._alone[key]
+
+    def beside(self, tone: Tone, other: Tone, bits: int) -> int:
+        """The ways to play ``other`` together with at least one of the given ways to play ``tone``."""
+        key = (tone.midi, tone.may_rise, other.midi, other.may_rise, bits)
+        found = self._shared.get(key)
+        if found is None:
+            rows = self._pair(tone, other)
+            found = self.alone(other) | GONE_BIT if bits & GONE_BIT else GONE_BIT
+            for bit, row in enumerate(rows):
+                if bits >> bit & 1:
+                    found |= row
+            self._shared[key] = found
+        return found
+
+    def _pair(self, tone: Tone, other: Tone) -> tuple[int, ...]:
+        key = (tone.midi, tone.may_rise, other.midi, other.may_rise)
+        if key not in self._rows:
+            self._rows[key] = tuple(
+                sum(1 << bit for bit, two in enumerate(self.ways(other)) if self._together(one, two))
+                for one in self.ways(tone)
+            )
+        return self._rows[key]
+
+    def _together(self, one: Way, other: Way) -> bool:
+        if self._no_barre and one.stop.finger == other.stop.finger != OPEN:
+            return False
+        return bool(self.neck.shared_homes(one.stop, other.stop))
+
+
+@dataclass(frozen=True, slots=True)
+class Least:
+    """The least price at which a score can be played.
+
+    Parameters
+    ----------
+    price
+        In points; 0 as it stands, ``None`` if no allowed change is enough.
+    changed
+        The tones among which the paid changes lie: those of the runs of held notes that cannot stay.
+    stuck
+        Where nothing is enough, the index of the moment.
+    """
+
+    price: Fraction | None
+    changed: frozenset[int] = frozenset()
+    stuck: int | None = None
+
+
+def least_price(
+    score: Score, fits: Fits, wishes: Wishes = NO_WISHES, *, at_most: Fraction | None = None
+) -> Least:
+    """The least price of changes to single bass notes that makes a score playable, exactly.
+
+    Parameters
+    ----------
+    score
+        Which changes are allowed, and their prices, is its freedom.
+    fits
+        The neck.
+    wishes
+        Kept exactly.
+    at_most
+        Give up once the price is certain to be higher; the answer is then ``None`` as well.
+    """
+    search = _Search(score, fits, wishes)
+    for index, moment in enumerate(score.moments):
+        if not search.take(moment):
+            return Least(None, stuck=index)
+        if at_most is not None and search.paid() > at_most:
+            return Least(None, stuck=index)
+    search.close()
+    return Least(search.settled, frozenset(search.changed))
+
+
+class _Search:
+    """Goes through the moments; ``levels`` holds the possible stops of the tones that sound now."""
+
+    def __init__(self, score: Score, fits: Fits, wishes: Wishes) -> None:
+        self._score = score
+        self._fits = fits
+        self._wishes = wishes
+        self._plain = not wishes.notes and wishes.below_fret is None
+        self._tones: tuple[int, ...] = ()
+        self._levels: tuple[Levels, ...] = ()
+        self._run: set[int] = set()
+        self.settled = FREE
+        self.changed: set[int] = set()
+
+    def paid(self) -> Fraction:
+        """What has certainly been paid so far."""
+        return self.settled + self._now()
+
+    def close(self) -> None:
+        """End a run of held notes: its price is settled, whatever comes."""
+        if not self._tones:
+            return
+        price = self._now()
+        if price:
+            self.changed |= self._run
+        self.settled += price
+        self._run = set()
+
+    def take(self, moment: Moment) -> bool:
+        """Go on to the next moment; false if it cannot be played at any price."""
+        held = moment.held()
+        if not held:
+            self.close()
+        tones = self._score.tones
+        levels: list[Levels] = []
+        for tone in moment.tones:
+            if tone in held:
+                levels.append(self._held(tones[tone], self._kept(tone), moment))
+            else:
+                levels.append(self._struck(tones[tone]))
+        self._tones, self._levels = moment.tones, tuple(levels)
+        self._run.update(moment.tones)
+        return bool(self._joint(0))
+
+    def _now(self) -> Fraction:
+        return min(self._joint(0), default=FREE) if self._tones else FREE
+
+    def _kept(self, tone: int) -> Levels:
+        """The possible stops of a tone that sounds on."""
+        return self._joint(self._tones.index(tone))
+
+    def _joint(self, column: int) -> Levels:
+        """The possible ways of one tone, each at its least price with what sounds beside it."""
+        mine = self._levels[column]
+        if len(self._tones) == 1:
+            return mine
+        beside = self._levels[1 - column]
+        tone, other = (self._score.tones[self._tones[at]] for at in (column, 1 - column))
+        found: dict[Fraction, int] = {}
+        for price, bits in beside.items():
+            reach = self._fits.beside(other, tone, bits)
+            for own_price, own in mine.items():
+                if own & reach:
+                    found[price + own_price] = found.get(price + own_price, 0) | (own & reach)
+        return _cheapest(found)
+
+    def _struck(self, tone: Tone) -> Levels:
+        allowed = self._fits.alone(tone)
+        found = self._fits.ways(tone)
+        if not self._plain:
+            kept = self._wishes.allowed(tone, found)
+            allowed &= sum(1 << bit for bit, ok in enumerate(kept) if ok)
+        raised = sum(1 << bit for bit, way in enumerate(found) if way.raised) if tone.may_rise else 0
+        levels = {FREE: allowed & ~raised}
+        if raised and self._score.freedom.raised is not None:
+            levels[self._score.freedom.raised] = allowed & raised
+        return {price: bits for price, bits in levels.items() if bits}
+
+    def _held(self, tone: Tone, levels: Levels, moment: Moment) -> Levels:
+        rate = self._score.freedom.shorten
+        if rate is None or not levels or not tone.may_go_at(moment.time):
+            return levels
+        price = min(levels) + rate * (tone.end - moment.time)
+        found = dict(levels)
+        found[price] = found.get(price, 0) | GONE_BIT
+        return _cheapest(found)
+
+
+def _cheapest(found: Levels) -> Levels:
+    seen = 0
+    levels: Levels = {}
+    for price in sorted(found):
+        bits = found[price] & ~seen
+        if bits:
+            levels[price] = bits
+            seen |= bits
+    return levels
