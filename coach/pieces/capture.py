@@ -17,6 +17,7 @@ from statistics import median
 
 from coach.music import BeatGrid, Key, Meter, PerformedNote
 from coach.notation import Line, LineKind, Note
+from coach.pieces.key_of_line import key_of_line
 
 
 class Feel(StrEnum):
@@ -56,6 +57,8 @@ class Captured:
     ----------
     line
         The notes, onset 0 at the start of the upbeat if there is one.
+    key, meter
+        As given or found.
     pickup
         Length of the upbeat in quarters.
     late_s
@@ -65,6 +68,8 @@ class Captured:
     """
 
     line: Line
+    key: Key
+    meter: Meter
     pickup: Fraction
     late_s: float
     left_out: tuple[PerformedNote, ...]
@@ -76,7 +81,7 @@ def capture(
     *,
     kind: LineKind,
     meter: Meter,
-    key: Key,
+    key: Key | None = None,
     feel: Feel = Feel.STRAIGHT,
 ) -> Captured:
     """Write heard notes down.
@@ -88,11 +93,12 @@ def capture(
     grid
         Quarter 0 is the first beat of the first full bar; earlier notes make an upbeat.
     key
-        For spelling.
+        For spelling; found from the notes where ``None``.
     """
     notes = [note for note in heard if note.span.length_s >= TOO_SHORT_S]
+    key = key or key_of_line((note.midi, note.span.length_s) for note in notes)
     if not notes:
-        return Captured(Line(kind), Fraction(0), 0.0, ())
+        return Captured(Line(kind), key, meter, Fraction(0), 0.0, ())
     late_s = _late_s(notes, grid, feel)
     places = _place(notes, grid, feel, late_s)
     kept = [(note, place) for note, place in zip(notes, places, strict=True) if place is not None]
@@ -102,7 +108,7 @@ def capture(
         Note(onset + before, length, key.spell(note.midi))
         for (note, onset), length in zip(kept, _durations(kept, grid, feel, late_s), strict=True)
     ]
-    return Captured(Line(kind, tuple(written)), before % meter.bar, late_s, left_out)
+    return Captured(Line(kind, tuple(written)), key, meter, before % meter.bar, late_s, left_out)
 
 
 def _late_s(notes: Sequence[PerformedNote], grid: BeatGrid, feel: Feel) -> float:
