@@ -37,7 +37,7 @@ class Settings:
     """
 
     a4_hz: float = A4_HZ
-    tuning: tuple[int, ...] = (40, 45, 50, 55, 59, 64)
+    tuning: tuple[int, int, int, int, int, int] = (40, 45, 50, 55, 59, 64)
     naming: Naming = Naming.ENGLISH
     left_handed: bool = False
     minutes_a_day: int = 20

@@ -47,9 +47,10 @@ def note_of(record: NoteRecord, key: Key) -> Note:
     return Note(record.onset, record.duration, key.spell(record.midi), place, record.syllable)
 
 
-def record_of(note: Note) -> NoteRecord:
-    """A note as the log keeps it."""
-    string, fret = (note.place.string, note.place.fret) if note.place else (None, None)
+def record_of(note: Note, place: Place | None = None) -> NoteRecord:
+    """A note as the log keeps it, at a place chosen for it or at its own."""
+    at = place or note.place
+    string, fret = (at.string, at.fret) if at else (None, None)
     return NoteRecord(note.onset, note.duration, note.midi, string, fret, note.syllable)
 
 
@@ -80,32 +81,9 @@ def arrangement_of(piece: PieceState, names: Iterable[str] | None = None) -> Arr
     )
 
 
-def section_arrangement(piece: PieceState, name: str) -> Arrangement:
-    """One section as an arrangement of its own, beginning at its first bar (or its upbeat)."""
-    whole = arrangement_of(piece, [name])
-    section = section_of(piece, name)
-    into_bar = (section.onset - piece.pickup) % piece.meter.bar
-    pickup = (piece.meter.bar - into_bar) % piece.meter.bar if into_bar else Fraction(0)
-    if section.onset == 0:
-        pickup = piece.pickup
-    moved = {kind: _moved(whole.line(kind), section.onset) for kind in LineKind}
-    return Arrangement(
-        title=f"{piece.title}, section {name}",
-        meter=whole.meter,
-        key=whole.key,
-        tempo_bpm=whole.tempo_bpm,
-        melody=moved[LineKind.MELODY],
-        bass=moved[LineKind.BASS],
-        pickup=pickup,
-        capo=whole.capo,
-    )
-
-
-def _moved(line: Line, start: Fraction) -> Line:
-    return Line(
-        line.kind,
-        tuple(Note(n.onset - start, n.duration, n.pitch, n.place, n.syllable) for n in line),
-    )
+def whole_section(piece: PieceState, name: str) -> Arrangement:
+    """Both lines of one section, on the piece's own axis of quarters."""
+    return arrangement_of(piece, [section_of(piece, name).name])
 
 
 def span_of(grid: BeatGrid, onset: Fraction, duration: Fraction) -> Span:

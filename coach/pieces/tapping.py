@@ -1,0 +1,57 @@
+"""A beat grid out of taps."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from statistics import linear_regression, median
+
+from coach.errors import InputError
+from coach.music import BeatGrid
+
+FEWEST_TAPS = 4
+MOST_UNEVEN = 0.3
+"""Taps that miss the even beat by more than this share of it are not a beat (ours)."""
+
+
+def grid_from_taps(
+    taps_s: Sequence[float],
+    one_s: float,
+    beat: Fraction,
+    *,
+    pickup: Fraction = Fraction(0),
+    until_s: float | None = None,
+) -> BeatGrid:
+    """The even grid that fits the taps best (least squares), with quarter ``pickup`` on the ONE.
+
+    Parameters
+    ----------
+    taps_s
+        Times of taps, one a beat, rising; a missed tap is bridged.
+    one_s
+        Time of the first beat of the first full bar; the nearest beat is meant.
+    beat
+        Length of a beat in quarters.
+    until_s
+        The last anchor lies at or after this time.
+
+    Raises
+    ------
+    InputError
+        If there are too few taps or they are too uneven to be a beat.
+    """
+    taps = sorted(taps_s)
+    if len(taps) < FEWEST_TAPS:
+        raise InputError(f"Tap at least {FEWEST_TAPS} beats in a row, one for each beat.")
+    step_s = median(b - a for a, b in zip(taps, taps[1:], strict=False))
+    if step_s <= 0:
+        raise InputError("The taps fall together: tap once for each beat.")
+    counts = [0]
+    for before, after in zip(taps, taps[1:], strict=False):
+        counts.append(counts[-1] + max(1, round((after - before) / step_s)))
+    slope, start = linear_regression(counts, taps)
+    worst = max(abs(start + slope * n - tap) for n, tap in zip(counts, taps, strict=True))
+    if worst > MOST_UNEVEN * slope:
+        raise InputError("The taps are too uneven to be a beat: tap again, along with the music.")
+    first = start + slope * round((one_s - start) / slope)
+    zero_s = first - float(pickup / beat) * slope
+    beats = max(1, round(((until_s or taps[-1]) - zero_s) / slope) + 1)
+    return BeatGrid((Fraction(0), beat * beats), (zero_s, zero_s + slope * beats))
