@@ -1,0 +1,167 @@
+"""Changes to the whole piece: register, octave, tuning, key, capo."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import product
+
+from coach.fretboard import Neck, Tuning
+from coach.music.pitch import Pitch
+from coach.notation.arrangement import MAX_CAPO, Arrangement
+from coach.notation.line import Line, LineKind
+from coach.notation.note import Note
+from coach.pieces.change_kinds import Change, ChangeKind, Prices
+
+OCTAVE = 12
+LOWERED = 2
+"""Semitones by which string 6 is let down: a tone, to D in the standard tuning."""
+FURTHEST_KEY = 6
+"""Keys up to this many semitones away are tried; further ones are nearer from the other side."""
+FURTHEST_CAPO = 7
+"""Above this fret a capo leaves too little neck. Common practice, no source."""
+_OCTAVES = (0, -1, 1, -2, 2, -3, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Register:
+    """How far whole lines are moved into the guitar's range, in octaves."""
+
+    melody: int = 0
+    bass: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Changes to the whole piece, on top of the register.
+
+    Parameters
+    ----------
+    melody, bass
+        Octaves by which a line is moved.
+    lowered
+        Whether string 6 is let down a tone.
+    semitones
+        Transposition.
+    capo
+        Fret of the capo.
+    """
+
+    melody: int = 0
+    bass: int = 0
+    lowered: bool = False
+    semitones: int = 0
+    capo: int = 0
+
+    def price(self, given_capo: int, prices: Prices) -> Fraction:
+        """Points for all of it."""
+        away = abs(self.capo - given_capo)
+        return (
+            prices.melody_octave * abs(self.melody)
+            + prices.bass_octave * abs(self.bass)
+            + prices.lower_string_6 * self.lowered
+            + (prices.transpose * (self.semitones != 0) + prices.transpose_fret * abs(self.semitones))
+            + (prices.capo * (away > 0) + prices.capo_fret * away)
+        )
+
+    def adds_to(self, other: "Plan", given_capo: int) -> bool:
+        """Whether all that the other plan changes is changed here in the same way, and perhaps more."""
+        return (
+            other.melody in {0, self.melody}
+            and other.bass in {0, self.bass}
+            and (self.lowered or not other.lowered)
+            and other.semitones in {0, self.semitones}
+            and other.capo in {given_capo, self.capo}
+        )
+
+    def tuned(self, tuning: Tuning) -> Tuning:
+        """The tuning with string 6 let down, if it is."""
+        return tuning.lowered(6, LOWERED) if self.lowered else tuning
+
+
+def plans(given_capo: int, prices: Prices) -> list[Plan]:
+    """Every plan, the cheapest first; the first one changes nothing."""
+    capos = sorted({given_capo, *range(min(FURTHEST_CAPO, MAX_CAPO) + 1)})
+    keys = range(-FURTHEST_KEY, FURTHEST_KEY + 1)
+    found = [Plan(*choice) for choice in product((0, -1, 1), (0, 1), (False, True), keys, capos)]
+    return sorted(found, key=lambda plan: (plan.price(given_capo, prices), abs(plan.semitones), plan.capo))
+
+
+def register_for(arrangement: Arrangement, neck: Neck) -> Register:
+    """The octaves that bring most notes of each line onto the neck; the smallest move among equals."""
+    return Register(
+        melody=min(_OCTAVES, key=lambda octaves: _off_neck(arrangement.melody, octaves, neck)),
+        bass=min(
+            (octaves for octaves in _OCTAVES if octaves >= 0),
+            key=lambda octaves: _off_neck(arrangement.bass, octaves, neck),
+        ),
+    )
+
+
+def in_register(arrangement: Arrangement, register: Register) -> Arrangement:
+    """The arrangement with its lines moved; places that no longer hold are dropped."""
+    melody = _moved(arrangement.melody, register.melody)
+    return arrangement.with_line(melody).with_line(_moved(arrangement.bass, register.bass))
+
+
+def carried_out(arrangement: Arrangement, plan: Plan) -> Arrangement:
+    """The arrangement as a plan leaves it (the tuning is not part of an arrangement)."""
+    moved = in_register(arrangement, Register(plan.melody, plan.bass))
+    if plan.semitones:
+        key = arrangement.key.transposed(plan.semitones)
+        for line in moved.lines:
+            notes = (replace(note, pitch=key.spell(note.midi + plan.semitones), place=None) for note in line)
+            moved = moved.with_line(Line.of(line.kind, notes))
+        moved = replace(moved, key=key)
+    return replace(moved, capo=plan.capo)
+
+
+def whole_changes(
+    register: Register, plan: Plan, arrangement: Arrangement, prices: Prices
+) -> Iterator[Change]:
+    """What the player is told about register and plan together; ``arrangement`` is the one before."""
+    melody, bass = register.melody + plan.melody, register.bass + plan.bass
+    if melody:
+        price = prices.melody_octave * abs(plan.melody)
+        yield Change(ChangeKind.MELODY_OCTAVE, f"the melody {_octaves(melody)}", price, LineKind.MELODY)
+    if bass:
+        price = prices.bass_octave * abs(plan.bass)
+        yield Change(ChangeKind.BASS_OCTAVE, f"the bass {_octaves(bass)}", price, LineKind.BASS)
+    if plan.lowered:
+        yield Change(ChangeKind.LOWER_STRING_6, "string 6 tuned a tone lower", prices.lower_string_6)
+    if plan.semitones:
+        yield _key_change(plan.semitones, arrangement, prices)
+    if plan.capo != arrangement.capo:
+        away = abs(plan.capo - arrangement.capo)
+        where = f"the capo on fret {plan.capo}" if plan.capo else "no capo"
+        yield Change(ChangeKind.CAPO, where, prices.capo + prices.capo_fret * away)
+
+
+def _key_change(semitones: int, arrangement: Arrangement, prices: Prices) -> Change:
+    way = "higher" if semitones > 0 else "lower"
+    frets = "1 fret" if abs(semitones) == 1 else f"{abs(semitones)} frets"
+    key = arrangement.key.transposed(semitones).name
+    price = prices.transpose + prices.transpose_fret * abs(semitones)
+    return Change(ChangeKind.TRANSPOSE, f"everything {frets} {way}, in {key}", price)
+
+
+def _octaves(octaves: int) -> str:
+    count = {1: "an octave", 2: "two octaves", 3: "three octaves", 4: "four octaves"}[abs(octaves)]
+    return f"{count} {'higher' if octaves > 0 else 'lower'}"
+
+
+def _off_neck(notes: Iterable[Note], octaves: int, neck: Neck) -> tuple[int, int]:
+    shift = OCTAVE * octaves
+    off = sum(not neck.lowest_midi <= note.midi + shift <= neck.highest_midi for note in notes)
+    return (off, abs(octaves))
+
+
+def _moved(line: Line, octaves: int) -> Line:
+    if not octaves:
+        return line
+    return Line.of(
+        line.kind, (replace(note, pitch=_raised(note.pitch, octaves), place=None) for note in line)
+    )
+
+
+def _raised(pitch: Pitch, octaves: int) -> Pitch:
+    return Pitch(pitch.letter, pitch.alter, pitch.octave + octaves)

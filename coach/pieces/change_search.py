@@ -1,0 +1,230 @@
+"""The search for the smallest change: plans for the whole piece, from the cheapest up.
+
+Within each plan the least price of changes to single bass notes is found exactly. A plan costs at least its
+own price, so once the next plan costs more than the best total found, that total is proven to be the least.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from coach.fretboard import Fingering, Freedom, Neck, Wishes
+from coach.fretboard.least import Fits, least_price
+from coach.fretboard.score import Score
+from coach.fretboard.solve import solve_with
+from coach.fretboard.trellis import Hand
+from coach.notation.arrangement import Arrangement
+from coach.notation.line import Line, LineKind
+from coach.pieces.change_kinds import Change, ChangeKind, Prices
+from coach.pieces.change_plan import Plan, Register, carried_out, in_register, plans, whole_changes
+
+SHOWN = 4
+"""The best way and the next three."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hooks:
+    """Who is told about a search, and who may stop it.
+
+    Parameters
+    ----------
+    on_first
+        Told the first proposal as soon as there is one; a better one may follow.
+    on_progress
+        Told the share of all plans done, 0 to 1; it may end early.
+    cancelled
+        Asked before every plan; once true, the best so far is returned.
+    """
+
+    on_first: Callable[["Proposal"], None] = lambda _proposal: None
+    on_progress: Callable[[float], None] = lambda _share: None
+    cancelled: Callable[[], bool] = lambda: False
+
+
+NO_HOOKS = Hooks()
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One way to play.
+
+    Parameters
+    ----------
+    arrangement
+        As it would sound, all changes carried out.
+    fingering
+        How it is played; its neck holds the tuning and the capo.
+    changes
+        What was changed; empty for the arrangement as given.
+    price
+        Points for all changes.
+    """
+
+    arrangement: Arrangement
+    fingering: Fingering
+    changes: tuple[Change, ...]
+    price: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A plan that works: its price, that of the changes to single notes, and what was allowed there."""
+
+    plan: Plan
+    plan_price: Fraction
+    note_price: Fraction
+    freedom: Freedom
+
+    @property
+    def total(self) -> Fraction:
+        return self.plan_price + self.note_price
+
+    def makes_vain(self, other: "_Found", arrangement: Arrangement) -> bool:
+        """Whether the other one does all that this one does to the piece, and spares no note for it."""
+        if self.plan == other.plan:
+            return self.note_price == other.note_price
+        return other.plan.adds_to(self.plan, arrangement.capo) and other.note_price >= self.note_price
+
+
+class Search:
+    """One search; `run` it once.
+
+    Parameters
+    ----------
+    arrangement
+        The lines in register.
+    hand
+        The neck as given, with its tables.
+    wishes
+        Kept whatever is changed.
+    prices
+        Of all changes.
+    register
+        How far the lines were moved to get there, at no price.
+    hooks
+        Who is told, and who may stop it.
+    """
+
+    def __init__(
+        self,
+        arrangement: Arrangement,
+        hand: Hand,
+        wishes: Wishes,
+        prices: Prices,
+        register: Register,
+        hooks: Hooks = NO_HOOKS,
+    ) -> None:
+        self._arrangement = arrangement
+        self._hand = hand
+        self._wishes = wishes
+        self._prices = prices
+        self._register = register
+        self._hooks = hooks
+        self._fits: dict[tuple[bool, int], Fits] = {}
+        self._scores: dict[tuple[int, int, Freedom], Score] = {}
+        self._kept: list[_Found] = []
+        self.searched_to = Fraction(0)
+        self.exhausted = False
+
+    def run(self) -> list[Proposal]:
+        """The best proposals, the cheapest first: at most `SHOWN`, none that only adds to a better one."""
+        every = plans(self._arrangement.capo, self._prices)
+        for count, plan in enumerate(every):
+            price = plan.price(self._arrangement.capo, self._prices)
+            self.searched_to = price
+            if self._hooks.cancelled() or (self._worth() is not None and price >= self._worth()):
+                break
+            self._try(plan, price)
+            self._hooks.on_progress(count / len(every))
+        else:
+            self.exhausted = True
+        return [self._proposal(found) for found in self._kept]
+
+    def _worth(self) -> Fraction | None:
+        """What a total must be below to be shown; ``None`` while anything is welcome."""
+        return self._kept[-1].total if len(self._kept) == SHOWN else None
+
+    def _try(self, plan: Plan, price: Fraction) -> None:
+        whole = self._whole_freedom()
+        allowed = (whole,)
+        if plan == Plan(capo=self._arrangement.capo):
+            allowed = (whole, replace(whole, raised=None), replace(whole, shorten=None))
+        for freedom in allowed:
+            worth = self._worth()
+            score = self._score(plan, freedom).transposed(plan.semitones)
+            limits = [
+                kept.note_price for kept in self._kept if plan.adds_to(kept.plan, self._arrangement.capo)
+            ]
+            if worth is not None:
+                limits.append(worth - price)
+            limit = min(limits, default=None)
+            least = least_price(score, self._fits_of(plan), self._wishes, at_most=limit)
+            if least.price is not None:
+                self._keep(_Found(plan, price, least.price, freedom))
+
+    def _keep(self, found: _Found) -> None:
+        first = not self._kept
+        kept: list[_Found] = []
+        for one in sorted([*self._kept, found], key=lambda item: item.total):
+            if not any(better.makes_vain(one, self._arrangement) for better in kept):
+                kept.append(one)
+        self._kept = kept[:SHOWN]
+        if first:
+            self._hooks.on_first(self._proposal(found))
+
+    def _whole_freedom(self) -> Freedom:
+        return Freedom(
+            shorten=self._prices.shorten_quarter,
+            raised=self._prices.bass_note_octave,
+            beat=self._arrangement.meter.beat,
+        )
+
+    def _score(self, plan: Plan, freedom: Freedom) -> Score:
+        """The lines at the plan's octaves; its transposition is added afterwards."""
+        key = (plan.melody, plan.bass, freedom)
+        if key not in self._scores:
+            moved = in_register(self._arrangement, Register(plan.melody, plan.bass))
+            self._scores[key] = Score.of(moved, freedom)
+        return self._scores[key]
+
+    def _neck(self, plan: Plan) -> Neck:
+        return replace(self._hand.neck, tuning=plan.tuned(self._hand.neck.tuning), capo=plan.capo)
+
+    def _fits_of(self, plan: Plan) -> Fits:
+        key = (plan.lowered, plan.capo)
+        if key not in self._fits:
+            self._fits[key] = Fits(self._neck(plan), no_barre=self._wishes.no_barre)
+        return self._fits[key]
+
+    def _proposal(self, found: _Found) -> Proposal:
+        before = carried_out(self._arrangement, found.plan)
+        neck = self._neck(found.plan)
+        hand = self._hand if neck == self._hand.neck else Hand(neck)
+        fingering = solve_with(hand, before, wishes=self._wishes, freedom=found.freedom)
+        if not isinstance(fingering, Fingering):
+            raise TypeError("a plan that works has a fingering")
+        changes = (
+            *whole_changes(self._register, found.plan, self._arrangement, self._prices),
+            *_note_changes(fingering, self._prices),
+        )
+        return Proposal(_as_played(before, fingering), fingering, changes, found.total)
+
+
+def _note_changes(fingering: Fingering, prices: Prices) -> Iterator[Change]:
+    for note in fingering.notes:
+        onset = note.given.onset
+        if note.raised:
+            detail = f"{note.given.pitch.name} an octave higher"
+            yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, prices.bass_note_octave, note.line, onset)
+        if note.shortened:
+            lost = note.given.duration - note.note.duration
+            detail = f"held for {note.note.duration} instead of {note.given.duration} quarters"
+            yield Change(ChangeKind.SHORTEN_BASS, detail, prices.shorten_quarter * lost, note.line, onset)
+
+
+def _as_played(arrangement: Arrangement, fingering: Fingering) -> Arrangement:
+    """The arrangement with its single notes changed as the fingering has them."""
+    for kind in LineKind:
+        notes = (replace(note.note, place=None) for note in fingering.notes if note.line is kind)
+        arrangement = arrangement.with_line(Line.of(kind, notes))
+    return arrangement

@@ -1,0 +1,154 @@
+"""The smallest change that makes two lines playable.
+
+Strict first: what can be played as written is never changed. Then whole lines are put in the guitar's
+register, at no price. Only then changes are paid for: see `coach.pieces.change_search`.
+"""
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from coach.fretboard import (
+    SCALE_MM,
+    STANDARD,
+    STARTER,
+    Blocked,
+    Conflict,
+    Fingering,
+    Neck,
+    Reach,
+    Tuning,
+    Wishes,
+    chosen_places,
+)
+from coach.fretboard.solve import solve_with
+from coach.fretboard.trellis import Hand
+from coach.notation.arrangement import Arrangement
+from coach.pieces.change_kinds import FREE, PRICES, Change, Prices
+from coach.pieces.change_plan import Plan, Register, in_register, register_for, whole_changes
+from coach.pieces.change_search import NO_HOOKS, Hooks, Proposal, Search
+
+_NOTHING_WISHED = Wishes()
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """How an arrangement can be played.
+
+    Parameters
+    ----------
+    best
+        The way of least price; ``None`` where there is none.
+    alternatives
+        Up to three further ways, by price.
+    blocked
+        Why it cannot be played as given; empty exactly when ``as_written``.
+    as_written
+        Whether ``best`` is the arrangement as given.
+    proven
+        Whether no way can have a lower price than ``best``; without one, whether there is none at all.
+    searched_to
+        Every way below this price was looked at.
+    """
+
+    best: Proposal | None
+    alternatives: tuple[Proposal, ...]
+    blocked: tuple[Conflict, ...]
+    as_written: bool
+    proven: bool
+    searched_to: Fraction
+
+    @property
+    def word(self) -> str:
+        """How sure the search is, in a few words."""
+        if self.as_written:
+            return "as written"
+        if self.proven:
+            return "the smallest change there is" if self.best else "no change is enough"
+        return f"searched up to a price of {float(self.searched_to):g}"
+
+
+def mend(
+    arrangement: Arrangement,
+    *,
+    tuning: Tuning = STANDARD,
+    reach: Reach = STARTER,
+    scale_mm: float = SCALE_MM,
+    wishes: Wishes = _NOTHING_WISHED,
+    changes: bool = True,
+    prices: Prices = PRICES,
+    hooks: Hooks = NO_HOOKS,
+) -> Mended:
+    """Find the easiest fingering, with the smallest change where one is needed.
+
+    Parameters
+    ----------
+    arrangement
+        The two lines with their capo; places that notes carry are kept if the lines can be played so.
+    tuning, reach, scale_mm
+        The guitar and the hand.
+    wishes
+        What the player wants kept. Wishes for single notes hold for the lines as given only; a highest fret
+        and no barre hold for every change as well.
+    changes
+        Whether anything may be changed at all.
+    hooks
+        Progress, the first proposal, and a way to stop; once stopped, the best so far is returned, unproven.
+    """
+    hand = Hand(Neck(tuning, arrangement.capo, reach, scale_mm))
+    wanted = replace(wishes, notes=(*chosen_places(arrangement).notes, *wishes.notes))
+    answer = solve_with(hand, arrangement, wishes=wanted)
+    if isinstance(answer, Fingering):
+        return _settled(Proposal(arrangement, answer, (), FREE), as_written=True)
+    if not changes:
+        return Mended(None, (), answer.conflicts, as_written=False, proven=True, searched_to=FREE)
+    kept = replace(wishes, notes=())
+    free = _free_of_charge(hand, arrangement, kept, wanted, prices)
+    if free is not None:
+        return _settled(free, blocked=answer.conflicts)
+    register = register_for(arrangement, hand.neck)
+    search = Search(in_register(arrangement, register), hand, kept, prices, register, hooks)
+    return _searched(search, answer)
+
+
+def registered(arrangement: Arrangement, neck: Neck) -> tuple[Arrangement, Register]:
+    """The arrangement with whole lines in the guitar's range, and how far they were moved."""
+    register = register_for(arrangement, neck)
+    return in_register(arrangement, register), register
+
+
+def _free_of_charge(
+    hand: Hand, arrangement: Arrangement, kept: Wishes, wanted: Wishes, prices: Prices
+) -> Proposal | None:
+    """Without the places asked for, or with whole lines in register; ``None`` if neither is enough."""
+    if wanted.notes:
+        answer = solve_with(hand, arrangement, wishes=kept)
+        if isinstance(answer, Fingering):
+            return Proposal(arrangement, answer, (), FREE)
+    moved, register = registered(arrangement, hand.neck)
+    if register == Register():
+        return None
+    answer = solve_with(hand, moved, wishes=kept)
+    if isinstance(answer, Blocked):
+        return None
+    told = whole_changes(register, Plan(capo=arrangement.capo), arrangement, prices)
+    return Proposal(moved, answer, tuple(told), FREE)
+
+
+def _settled(best: Proposal, *, blocked: tuple[Conflict, ...] = (), as_written: bool = False) -> Mended:
+    return Mended(best, (), blocked, as_written=as_written, proven=True, searched_to=best.price)
+
+
+def _searched(search: Search, answer: Blocked) -> Mended:
+    found = search.run()
+    best = found[0] if found else None
+    return Mended(
+        best,
+        tuple(found[1:]),
+        answer.conflicts,
+        as_written=False,
+        proven=search.exhausted or (best is not None and best.price <= search.searched_to),
+        searched_to=search.searched_to,
+    )
+
+
+__all__ = ["PRICES", "Change", "Hooks", "Mended", "Prices", "Proposal", "mend", "registered"]
