@@ -1,0 +1,200 @@
+"""The fold: progress after one more event.
+
+It is total and refuses nothing: `coach.practice.rules` does that before an event is written.
+"""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+from typing import assert_never
+
+from coach.practice.days import Day
+from coach.practice.events import (
+    AimSet,
+    BackupMade,
+    Calibrated,
+    DrillAnswered,
+    DrillPassed,
+    Event,
+    GridSet,
+    HintTaken,
+    IdeaNoted,
+    KeyChosen,
+    LineReopened,
+    LineSettled,
+    LineWritten,
+    LoggedEvent,
+    NoteChecked,
+    PackOpened,
+    PieceChosen,
+    PieceFinished,
+    PieceSetAside,
+    PieceTakenUp,
+    PlayedSettled,
+    PlayedThrough,
+    ReplyOpened,
+    ReportShared,
+    SectionsSet,
+    SmallerAccepted,
+    StringTuned,
+    TakeKept,
+    TimeSpent,
+    TogetherSettled,
+    VoiceHeard,
+)
+from coach.practice.fold_daily import fold_day, fold_skill, merged_days
+from coach.practice.fold_piece import (
+    ChoosingEvent,
+    WholeEvent,
+    fold_choosing,
+    fold_part,
+    fold_whole,
+    with_section,
+)
+from coach.practice.fold_section import SectionEvent
+from coach.practice.piece_state import PieceState
+from coach.practice.progress import Progress
+
+FOLD_VERSION = 1
+"""Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
+
+
+def fold(progress: Progress, logged: LoggedEvent) -> Progress:
+    """Progress after the next event of the log."""
+    day = logged.at.date()
+    after = _after_event(_with_day(progress, logged.event, day), logged)
+    return replace(after, seq=logged.seq, at=logged.at, started_on=progress.started_on or day)
+
+
+def fold_all(logged: Iterable[LoggedEvent], progress: Progress | None = None) -> Progress:
+    """Progress after many events, from the beginning unless told otherwise."""
+    found = progress or Progress()
+    for each in logged:
+        found = fold(found, each)
+    return found
+
+
+def _with_day(progress: Progress, event: Event, day: date) -> Progress:
+    current = progress.current
+    if current is None:
+        return replace(progress, current=fold_day(Day(day), event))
+    if day == current.day:
+        return replace(progress, current=fold_day(current, event))
+    if day > current.day:
+        return replace(progress, earlier=(*progress.earlier, current), current=fold_day(Day(day), event))
+    old = progress.day(day)
+    others = tuple(each for each in progress.earlier if each.day != day)
+    return replace(progress, earlier=merged_days(others, fold_day(old, event)))
+
+
+def _after_event(progress: Progress, logged: LoggedEvent) -> Progress:  # noqa: PLR0911 - one a case
+    event, day = logged.event, logged.at.date()
+    match event:
+        case PieceChosen():
+            return _chosen(progress, event, day)
+        case PieceSetAside() | PieceTakenUp() | GridSet() | SectionsSet() | KeyChosen():
+            return _decided(progress, event, day)
+        case (
+            LineWritten()
+            | NoteChecked()
+            | HintTaken()
+            | LineSettled()
+            | LineReopened()
+            | TogetherSettled()
+            | PlayedThrough()
+            | PlayedSettled()
+        ):
+            return _worked(progress, event, day)
+        case TakeKept() | PieceFinished() | IdeaNoted() | AimSet() | SmallerAccepted() | ReplyOpened():
+            return _whole(progress, event, day)
+        case DrillAnswered() | DrillPassed():
+            return replace(progress, skills=fold_skill(progress.skills, event, day))
+        case TimeSpent():
+            return _timed(progress, event, day)
+        case StringTuned() | VoiceHeard() | Calibrated():
+            return _measured(progress, event)
+        case PackOpened() | ReportShared() | BackupMade():
+            return _exchanged(progress, event, logged)
+    assert_never(event)
+
+
+def _with_piece(progress: Progress, piece: PieceState) -> Progress:
+    return replace(progress, pieces={**progress.pieces, piece.piece: piece})
+
+
+def _chosen(progress: Progress, event: PieceChosen, day: date) -> Progress:
+    piece = PieceState(
+        piece=event.piece,
+        title=event.title,
+        chosen_on=day,
+        recording_sha256=event.recording_sha256,
+        bundled=event.bundled,
+        from_pack=event.piece in progress.packs,
+    )
+    return replace(_with_piece(progress, piece), in_hand=event.piece)
+
+
+def _decided(progress: Progress, event: ChoosingEvent, day: date) -> Progress:
+    piece = progress.pieces.get(event.piece)
+    if piece is None:
+        return progress
+    after = _with_piece(progress, fold_choosing(piece, event, day))
+    if isinstance(event, PieceTakenUp):
+        return replace(after, in_hand=event.piece)
+    if isinstance(event, PieceSetAside) and progress.in_hand == event.piece:
+        return replace(after, in_hand=None)
+    return after
+
+
+def _worked(progress: Progress, event: SectionEvent, day: date) -> Progress:
+    piece = progress.pieces.get(event.piece)
+    return progress if piece is None else _with_piece(progress, fold_part(piece, event, day))
+
+
+def _whole(progress: Progress, event: WholeEvent, day: date) -> Progress:
+    piece = progress.pieces.get(event.piece)
+    if piece is None:
+        return progress
+    after = _with_piece(progress, fold_whole(piece, event, day))
+    if isinstance(event, PieceFinished) and progress.in_hand == event.piece:
+        return replace(after, in_hand=None)
+    return after
+
+
+def _timed(progress: Progress, event: TimeSpent, day: date) -> Progress:
+    piece = progress.pieces.get(event.piece) if event.piece is not None else None
+    if piece is None or event.activity != "piece":
+        return progress
+    piece = replace(
+        piece, seconds=piece.seconds + event.seconds, first_worked_on=piece.first_worked_on or day
+    )
+    section = piece.section(event.section)
+    if section is not None and event.stage is not None:
+        spent = section.seconds.get(event.stage, 0.0) + event.seconds
+        worked = replace(section, seconds={**section.seconds, event.stage: spent}, touched_on=day)
+        piece = with_section(piece, worked)
+    return _with_piece(progress, piece)
+
+
+def _measured(progress: Progress, event: StringTuned | VoiceHeard | Calibrated) -> Progress:
+    match event:
+        case StringTuned(string=string, cents=cents):
+            return replace(progress, strings={**progress.strings, string: cents})
+        case VoiceHeard(lowest=lowest, highest=highest):
+            return replace(progress, voice=(lowest, highest))
+        case Calibrated(device=device, round_trip_ms=round_trip_ms):
+            return replace(progress, round_trips={**progress.round_trips, device: round_trip_ms})
+    assert_never(event)
+
+
+def _exchanged(
+    progress: Progress, event: PackOpened | ReportShared | BackupMade, logged: LoggedEvent
+) -> Progress:
+    match event:
+        case PackOpened(piece=piece):
+            return replace(progress, packs=tuple(dict.fromkeys((*progress.packs, piece))))
+        case ReportShared():
+            return replace(progress, reported_at=logged.at)
+        case BackupMade():
+            return replace(progress, backed_up_on=logged.at.date())
+    assert_never(event)

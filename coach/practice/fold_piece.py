@@ -1,0 +1,142 @@
+"""The fold of one piece: what each event does to it."""
+
+from dataclasses import replace
+from datetime import date
+from typing import assert_never
+
+from coach.practice.events import (
+    AimSet,
+    GridSet,
+    IdeaNoted,
+    KeyChosen,
+    NoteRecord,
+    PieceFinished,
+    PieceSetAside,
+    PieceTakenUp,
+    PlayedThrough,
+    ReplyOpened,
+    SectionRecord,
+    SectionsSet,
+    SmallerAccepted,
+    TakeKept,
+)
+from coach.practice.fold_section import SectionEvent, fold_section
+from coach.practice.piece_state import PieceState, SectionState, Take
+
+ChoosingEvent = PieceSetAside | PieceTakenUp | GridSet | SectionsSet | KeyChosen
+"""What is decided about a whole piece."""
+
+WholeEvent = TakeKept | PieceFinished | IdeaNoted | AimSet | SmallerAccepted | ReplyOpened
+"""What else concerns a whole piece."""
+
+
+def fold_choosing(piece: PieceState, event: ChoosingEvent, day: date) -> PieceState:
+    """The piece after a decision about it."""
+    match event:
+        case PieceSetAside(reason=reason):
+            return replace(piece, set_aside_on=day, set_aside_reason=reason)
+        case PieceTakenUp():
+            return replace(piece, set_aside_on=None, set_aside_reason=None)
+        case GridSet():
+            return replace(piece, grid=event)
+        case SectionsSet(sections=records):
+            return _cut(piece, records)
+        case KeyChosen():
+            return replace(piece, key=event)
+    assert_never(event)
+
+
+def fold_whole(piece: PieceState, event: WholeEvent, day: date) -> PieceState:
+    """The piece after an event that concerns all of it."""
+    match event:
+        case TakeKept(file=file, duration_s=duration_s):
+            return replace(piece, takes=(*piece.takes, Take(file, duration_s, day)))
+        case PieceFinished():
+            return replace(piece, finished_on=day)
+        case IdeaNoted(text=text):
+            return replace(piece, ideas=(*piece.ideas, text))
+        case AimSet(day=aim):
+            return replace(piece, aim=aim)
+        case SmallerAccepted(proposal=proposal, dropped_sections=dropped):
+            smaller = _without(piece, dropped)
+            return replace(smaller, accepted=(*smaller.accepted, proposal))
+        case ReplyOpened():
+            return _replied(piece, event)
+    assert_never(event)
+
+
+def fold_part(piece: PieceState, event: SectionEvent, day: date) -> PieceState:
+    """The piece after an event of one of its sections; an event of an unknown section changes nothing."""
+    if isinstance(event, PlayedThrough) and event.section is None:
+        return replace(piece, hardest_bar=event.hardest_bar if event.right_share is not None else None)
+    section = piece.section(event.section)
+    if section is None:
+        return piece
+    worked = replace(piece, first_worked_on=piece.first_worked_on or day)
+    if isinstance(event, PlayedThrough):
+        worked = replace(worked, hardest_bar=None)
+    return with_section(worked, fold_section(section, event, day, piece.shift))
+
+
+def with_section(piece: PieceState, section: SectionState) -> PieceState:
+    """The piece with one section put in the place of that of the same name."""
+    sections = tuple(section if old.name == section.name else old for old in piece.sections)
+    return replace(piece, sections=sections)
+
+
+def _cut(piece: PieceState, records: tuple[SectionRecord, ...]) -> PieceState:
+    """New sections; one that keeps its name and place keeps what was done in it."""
+    known = {
+        (section.name, section.onset, section.end): section for section in (*piece.dropped, *piece.sections)
+    }
+    sections = tuple(
+        known.get((record.name, record.onset, record.end))
+        or SectionState(record.name, record.onset, record.end)
+        for record in records
+    )
+    names = {section.name for section in sections}
+    dropped = tuple(section for section in piece.dropped if section.name not in names)
+    return replace(piece, sections=sections, dropped=dropped)
+
+
+def _without(piece: PieceState, names: tuple[str, ...]) -> PieceState:
+    gone = tuple(section for section in piece.sections if section.name in names)
+    kept = tuple(section for section in piece.sections if section.name not in names)
+    return replace(piece, sections=kept, dropped=(*piece.dropped, *gone))
+
+
+def _replied(piece: PieceState, event: ReplyOpened) -> PieceState:
+    smaller = _without(piece, event.dropped_sections)
+    if event.corrected_line is not None:
+        for note in event.corrected:
+            smaller = _corrected(smaller, event.corrected_line, note)
+    return replace(
+        smaller,
+        words=(*smaller.words, event.word) if event.word else smaller.words,
+        extra_reopenings=smaller.extra_reopenings + event.extra_reopenings,
+    )
+
+
+def _corrected(piece: PieceState, line_name: str, note: NoteRecord) -> PieceState:
+    """A note of the teacher's put into a line that has notes there; what it overlaps gives way."""
+    home = next((section for section in piece.sections if section.onset <= note.onset < section.end), None)
+    if home is None or not home.line(line_name).notes:
+        return piece
+    fitted = replace(note, duration=min(note.onset + note.duration, home.end) - note.onset)
+    sections = []
+    for section in piece.sections:
+        line = section.line(line_name)
+        kept = [left for old in line.notes if (left := _giving_way(old, fitted)) is not None]
+        notes = sorted([*kept, fitted], key=lambda each: each.onset) if section is home else kept
+        mended = replace(line, notes=tuple(notes))
+        sections.append(
+            replace(section, melody=mended) if line_name == "melody" else replace(section, bass=mended)
+        )
+    return replace(piece, sections=tuple(sections))
+
+
+def _giving_way(old: NoteRecord, note: NoteRecord) -> NoteRecord | None:
+    """What is left of a note beside a new one."""
+    if old.onset < note.onset < old.onset + old.duration:
+        return replace(old, duration=note.onset - old.onset)
+    return None if note.onset <= old.onset < note.onset + note.duration else old

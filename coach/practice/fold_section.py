@@ -1,0 +1,92 @@
+"""The fold of one section: what each event does to its lines and stages."""
+
+from dataclasses import replace
+from datetime import date
+from typing import assert_never
+
+from coach.practice.events import (
+    HintTaken,
+    LineReopened,
+    LineSettled,
+    LineWritten,
+    NoteChecked,
+    PlayedSettled,
+    PlayedThrough,
+    TogetherSettled,
+)
+from coach.practice.piece_state import Cell, LineState, SectionState
+
+_NotWritten = (
+    NoteChecked | HintTaken | LineSettled | LineReopened | TogetherSettled | PlayedThrough | PlayedSettled
+)
+SectionEvent = LineWritten | _NotWritten
+"""The events that concern one section (a play-through only when it names one)."""
+
+
+def fold_section(section: SectionState, event: SectionEvent, day: date, shift: int) -> SectionState:
+    """The section after an event of its own; ``shift`` is the piece's, in semitones."""
+    touched = replace(section, begun_on=section.begun_on or day, touched_on=day)
+    after = _written(touched, event, shift) if isinstance(event, LineWritten) else _after(touched, event)
+    return replace(after, once_good_enough=after.once_good_enough or after.good_enough)
+
+
+def _written(section: SectionState, event: LineWritten, shift: int) -> SectionState:
+    line = replace(_begun(section.line(event.line)), notes=event.notes, shift=shift)
+    return _with_line(section, event.line, line)
+
+
+def _after(touched: SectionState, event: _NotWritten) -> SectionState:
+    match event:
+        case LineSettled() | LineReopened():
+            return _with_line_event(touched, event)
+        case NoteChecked(line=line):
+            return replace(_with_line(touched, line, _begun(touched.line(line))), checks=touched.checks + 1)
+        case HintTaken(line=line):
+            return replace(_with_line(touched, line, _begun(touched.line(line))), hints=touched.hints + 1)
+        case TogetherSettled(changes=changes):
+            return replace(touched, together=Cell.SETTLED, changes=changes)
+        case PlayedThrough():
+            return _played_through(touched, event)
+        case PlayedSettled():
+            return replace(touched, played=Cell.SETTLED)
+    assert_never(event)
+
+
+def _with_line_event(section: SectionState, event: LineSettled | LineReopened) -> SectionState:
+    line = section.line(event.line)
+    match event:
+        case LineSettled(open_questions=open_questions):
+            settled = replace(line, cell=Cell.SETTLED, open_questions=open_questions)
+            return _with_line(section, event.line, settled)
+        case LineReopened():
+            # What was built on the line has to be looked at again, but it is not lost.
+            reopened = replace(line, cell=Cell.BEGUN, reopenings=line.reopenings + 1)
+            return replace(
+                _with_line(section, event.line, reopened),
+                together=_unsettled(section.together),
+                played=_unsettled(section.played),
+            )
+    assert_never(event)
+
+
+def _begun(line: LineState) -> LineState:
+    return replace(line, cell=Cell.BEGUN) if line.cell is Cell.EMPTY else line
+
+
+def _unsettled(cell: Cell) -> Cell:
+    return Cell.EMPTY if cell is Cell.EMPTY else Cell.BEGUN
+
+
+def _with_line(section: SectionState, name: str, line: LineState) -> SectionState:
+    return replace(section, melody=line) if name == "melody" else replace(section, bass=line)
+
+
+def _played_through(section: SectionState, event: PlayedThrough) -> SectionState:
+    heard_both = event.part == "both" and event.right_share is not None
+    return replace(
+        section,
+        played=Cell.BEGUN if section.played is Cell.EMPTY else section.played,
+        play_throughs=section.play_throughs + 1,
+        right_share=event.right_share if heard_both else section.right_share,
+        hardest_bar=event.hardest_bar if event.right_share is not None else section.hardest_bar,
+    )

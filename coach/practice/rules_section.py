@@ -1,0 +1,123 @@
+"""What may be done in a section: depth first, two lines of one note at a time, two reopenings."""
+
+from collections.abc import Iterable
+from itertools import pairwise
+
+from coach.errors import ScopeError
+from coach.practice.events import (
+    HintTaken,
+    LineReopened,
+    LineSettled,
+    LineWritten,
+    NoteChecked,
+    NoteRecord,
+    PlayedSettled,
+    PlayedThrough,
+    TogetherSettled,
+)
+from coach.practice.fold_section import SectionEvent
+from coach.practice.piece_state import Cell, PieceState, SectionState
+
+LINES = ("melody", "bass")
+
+
+def may_work(piece: PieceState, event: SectionEvent) -> ScopeError | None:
+    """Whether an event of a section may come next."""
+    if isinstance(event, PlayedThrough) and event.section is None:
+        return None
+    section = piece.section(event.section)
+    if section is None:
+        return ScopeError(f"There is no section “{event.section}” in this piece: choose one from its map.")
+    return _depth_first(piece, section) or _of_section(piece, section, event)
+
+
+def _of_section(piece: PieceState, section: SectionState, event: SectionEvent) -> ScopeError | None:
+    match event:
+        case LineWritten() | LineSettled() | LineReopened():
+            return _one_of_two(event.line) or _of_line(piece, section, event)
+        case NoteChecked() | HintTaken():
+            return _one_of_two(event.line)
+        case TogetherSettled() if Cell.SETTLED is not section.melody.cell or (
+            Cell.SETTLED is not section.bass.cell
+        ):
+            return ScopeError("Both lines come first: settle the melody and the bass of this section.")
+        case PlayedSettled() if section.together is not Cell.SETTLED:
+            return ScopeError("First settle how both lines lie under the hand, then how they are played.")
+        case _:
+            return None
+
+
+def _depth_first(piece: PieceState, section: SectionState) -> ScopeError | None:
+    waiting = before_beginning(piece, section)
+    if waiting is None:
+        return None
+    return ScopeError(
+        f"Section {waiting.name} comes first: get it played, then begin section {section.name}."
+    )
+
+
+def before_beginning(piece: PieceState, section: SectionState) -> SectionState | None:
+    """The section that has to be good enough before an untouched one may be begun."""
+    if section.begun:
+        return None
+    earlier = piece.sections[: piece.sections.index(section)]
+    return next((each for each in earlier if not each.good_enough), None)
+
+
+def _one_of_two(line: str) -> ScopeError | None:
+    if line in LINES:
+        return None
+    return ScopeError("An arrangement has two lines, melody and bass: note a third for next time.")
+
+
+def _of_line(
+    piece: PieceState, section: SectionState, event: LineWritten | LineSettled | LineReopened
+) -> ScopeError | None:
+    line = section.line(event.line)
+    match event:
+        case LineWritten(notes=notes):
+            if line.cell is Cell.SETTLED and not same_line(line.notes, notes, piece.shift - line.shift):
+                return ScopeError("This line is good enough for now: reopen it if it must be changed.")
+            return one_at_a_time(piece, section, event.line, notes)
+        case LineSettled():
+            return None if line.notes else ScopeError("There is no note in this line yet: find one first.")
+        case LineReopened():
+            return _may_reopen(piece, line.cell, line.reopenings)
+
+
+def _may_reopen(piece: PieceState, cell: Cell, reopenings: int) -> ScopeError | None:
+    if cell is not Cell.SETTLED:
+        return ScopeError("This line is open already: change it as you like.")
+    if reopenings >= piece.most_reopenings:
+        return ScopeError(
+            f"This line was reopened {reopenings} times: leave it as it is, and note what you would change "
+            "for next time."
+        )
+    return None
+
+
+def same_line(old: Iterable[NoteRecord], new: Iterable[NoteRecord], shift: int = 0) -> bool:
+    """Whether two lines have the same notes, though they may lie otherwise: octave, place, length, and key.
+
+    ``shift`` is what the key chosen since moves every note by, in semitones.
+    """
+    after = [(note.onset, note.midi % 12) for note in new]
+    return any(after == [(note.onset, (note.midi + by) % 12) for note in old] for by in (0, shift))
+
+
+def one_at_a_time(
+    piece: PieceState, section: SectionState, line: str, notes: tuple[NoteRecord, ...]
+) -> ScopeError | None:
+    """Whether a section's line, if written so, keeps one note at a time over the whole piece."""
+    for note in notes:
+        if not section.onset <= note.onset < section.end or note.duration <= 0:
+            return ScopeError(f"A note at quarter {note.onset} does not lie in section {section.name}.")
+    others = [note for each in piece.sections if each.name != section.name for note in each.line(line).notes]
+    ordered = sorted([*others, *notes], key=lambda note: note.onset)
+    for before, after in pairwise(ordered):
+        if before.onset + before.duration > after.onset:
+            return ScopeError(
+                f"In the {line} two notes would sound at once at quarter {after.onset}: a line has one note "
+                "at a time; put a further one onto the list for next time."
+            )
+    return None

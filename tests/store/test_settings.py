@@ -1,0 +1,63 @@
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coach.music.naming import Naming
+from coach.practice.settings import Settings, VoiceRangeSetting
+from coach.store.settings import JsonSettings
+
+CHANGED = Settings(
+    a4_hz=442.0,
+    tuning=(38, 45, 50, 55, 59, 64),
+    naming=Naming.GERMAN,
+    left_handed=True,
+    voice=VoiceRangeSetting(45, 62),
+    dark=False,
+    watched_folder="/home/teacher/Reports",
+    set_up_done=("room", "hands"),
+)
+
+
+def test_settings_come_back(tmp_path: Path) -> None:
+    store = JsonSettings(tmp_path / "deep" / "settings.json")
+    store.save(CHANGED)
+    assert store.load() == CHANGED
+
+
+@pytest.mark.parametrize("text", ["", "[]", "null", "{", "\x00", '"settings"'])
+def test_broken_files_give_the_defaults(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "settings.json"
+    path.write_text(text, encoding="utf-8")
+    assert JsonSettings(path).load() == Settings()
+
+
+def test_no_file_gives_the_defaults(tmp_path: Path) -> None:
+    assert JsonSettings(tmp_path / "settings.json").load() == Settings()
+
+
+def test_one_broken_field_costs_only_itself(tmp_path: Path) -> None:
+    path = tmp_path / "settings.json"
+    JsonSettings(path).save(CHANGED)
+    plain = json.loads(path.read_text(encoding="utf-8"))
+    path.write_text(json.dumps({**plain, "naming": "klingon", "later": 1}), encoding="utf-8")
+    assert JsonSettings(path).load() == replace(CHANGED, naming=Settings().naming)
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from(["a4_hz", "tuning", "naming", "voice", "dark", "minutes_a_day"]),
+        st.recursive(st.none() | st.integers() | st.text() | st.floats(), st.lists),
+    )
+)
+def test_no_file_whatever_stops_the_app(plain: dict[str, object]) -> None:
+    path = Path("/nowhere")
+
+    class Text(type(path)):  # type: ignore[misc]
+        def read_text(self, encoding: str | None = None) -> str:
+            return json.dumps(plain)
+
+    assert isinstance(JsonSettings(Text(path)).load(), Settings)
