@@ -93,6 +93,7 @@ def make_services(folder: Path) -> Services:
     assets = DataFolder(own_folder("assets"))
     return Services(
         data_folder=folder,
+        elsewhere=make_services,
         clock=clock,
         log=lambda: _log(folder, read_only=False),
         read_log=lambda: _log(folder, read_only=True),
@@ -115,25 +116,25 @@ def make_services(folder: Path) -> Services:
 def _log(folder: Path, *, read_only: bool) -> PracticeLog:
     from coach.store.log import SqliteLog
 
-    return SqliteLog(folder, read_only=read_only)
+    return SqliteLog.reading(folder) if read_only else SqliteLog.writing(folder)
 
 
 def _settings(folder: Path) -> SettingsStore:
-    from coach.store.settings import SettingsFile
+    from coach.store.settings import JsonSettings
 
-    return SettingsFile(folder)
+    return JsonSettings(folder / "settings.json")
 
 
 def _library(folder: Path) -> PieceLibrary:
     from coach.store.pieces import FolderLibrary
 
-    return FolderLibrary(folder)
+    return FolderLibrary(folder / "pieces")
 
 
 def _cache(folder: Path) -> AnalysisCache:
     from coach.store.cache import DiskCache
 
-    return DiskCache(folder)
+    return DiskCache(folder / "cache")
 
 
 def _writer() -> FileWriter:

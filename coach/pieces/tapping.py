@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 from statistics import linear_regression, median
 
 from coach.errors import InputError
@@ -41,11 +42,11 @@ def grid_from_taps(
     taps = sorted(taps_s)
     if len(taps) < FEWEST_TAPS:
         raise InputError(f"Tap at least {FEWEST_TAPS} beats in a row, one for each beat.")
-    step_s = median(b - a for a, b in zip(taps, taps[1:], strict=False))
+    step_s = median(b - a for a, b in pairwise(taps))
     if step_s <= 0:
         raise InputError("The taps fall together: tap once for each beat.")
     counts = [0]
-    for before, after in zip(taps, taps[1:], strict=False):
+    for before, after in pairwise(taps):
         counts.append(counts[-1] + max(1, round((after - before) / step_s)))
     slope, start = linear_regression(counts, taps)
     worst = max(abs(start + slope * n - tap) for n, tap in zip(counts, taps, strict=True))

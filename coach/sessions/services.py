@@ -31,6 +31,8 @@ class Services:
     ----------
     data_folder
         Where log, pieces, settings and cache live.
+    elsewhere
+        The same services for another data folder.
     log
         Opens the log for writing; ``LockedError`` while another copy of the app has it.
     read_log
@@ -42,6 +44,7 @@ class Services:
     """
 
     data_folder: Path
+    elsewhere: Callable[[Path], "Services"]
     clock: Clock
     log: Callable[[], PracticeLog]
     read_log: Callable[[], PracticeLog]

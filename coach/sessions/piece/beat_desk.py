@@ -61,9 +61,8 @@ class BeatDesk:
         if bars < 1 or not 2 <= bars_a_section <= 8:
             raise InputError("A section has 2 to 8 bars: choose how many.")
         piece = self._piece()
-        starts = [Fraction(0)] + [
-            piece.pickup + piece.meter.bar * bar for bar in range(bars_a_section, bars, bars_a_section)
-        ]
+        # With an upbeat every section begins with one: its phrases do, too.
+        starts = [piece.meter.bar * bar for bar in range(0, bars, bars_a_section)]
         ends = [*starts[1:], piece.pickup + piece.meter.bar * bars]
         records = tuple(
             SectionRecord(section_name(i), start, end)
