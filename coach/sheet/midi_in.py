@@ -1,7 +1,6 @@
 """Standard MIDI File in: exactly two tracks (or channels) holding notes, nothing quantised."""
 
 import io
-import re
 from collections import defaultdict
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -12,14 +11,13 @@ import mido
 from coach.errors import InputError, LineError, ScopeError, UnreadableFileError
 from coach.music.key import Key
 from coach.music.meter import Meter
-from coach.notation.arrangement import MAX_CAPO, Arrangement
+from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note
 from coach.notation.section import Section
 from coach.sheet.limits import DEFAULT_TEMPO_BPM, check_size
-from coach.sheet.text import clean_words
+from coach.sheet.text import CAPO_WORDS, clean_words
 
-_CAPO = re.compile(r"capo ([0-9])", re.IGNORECASE)
 _MARK = b"MThd"
 
 
@@ -143,8 +141,8 @@ def _take_meta(frame: _Frame, message: mido.MetaMessage, now: int) -> None:
         case "key_signature":
             frame.key = Key.parse(message.key) if now == 0 else frame.key
         case "text":
-            match = _CAPO.fullmatch(_words(message.text))
-            frame.capo = min(int(match[1]), MAX_CAPO) if match else frame.capo
+            match = CAPO_WORDS.fullmatch(_words(message.text))
+            frame.capo = int(match[1]) if match else frame.capo
         case "marker" if _words(message.text):
             frame.markers.append((now, _words(message.text)))
         case _:

@@ -7,6 +7,7 @@ from coach.notation.arrangement import Arrangement
 from coach.sheet.limits import check_size
 from coach.sheet.lines_json import read_lines
 from coach.sheet.midi_in import read_midi
+from coach.sheet.musicxml_in import read_musicxml
 
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 _COMPRESSED_MARKS = (b"PK\x03\x04", b"PK\x05\x06", b"\x1f\x8b")
@@ -40,6 +41,8 @@ def read_arrangement(data: bytes, name: str) -> Arrangement:
         return read_lines(data, short)
     if data.startswith(b"MThd"):
         return read_midi(data, short)
+    if head.startswith(b"<") or data.startswith(_UTF16_MARKS):
+        return read_musicxml(data, short)
     raise UnreadableFileError(
         f"“{short}” is neither lines JSON, MusicXML nor MIDI: choose a file of one of these kinds."
     )

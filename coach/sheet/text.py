@@ -1,9 +1,12 @@
 """Words from files: made safe to write down again, and short."""
 
+import re
 import unicodedata
 
 MAX_WORDS = 200
 """Longest title or name that is kept, in characters; more cannot be shown on a sheet."""
+CAPO_WORDS = re.compile(r"capo ([0-9])", re.IGNORECASE)
+"""How the capo stands in files that have no field for it."""
 _BROKEN = frozenset({"Cc", "Cs"})
 _NOT_XML = frozenset({"\ufffe", "\uffff"})
 
