@@ -61,6 +61,8 @@ class Captured:
         As given or found.
     pickup
         Length of the upbeat in quarters.
+    first_quarter
+        Where onset 0 of the line lies on the grid: 0, or below it by the upbeat or by whole bars.
     late_s
         How late the player was as a whole, in seconds; negative is early.
     left_out
@@ -71,6 +73,7 @@ class Captured:
     key: Key
     meter: Meter
     pickup: Fraction
+    first_quarter: Fraction
     late_s: float
     left_out: tuple[PerformedNote, ...]
 
@@ -98,7 +101,7 @@ def capture(
     notes = [note for note in heard if note.span.length_s >= TOO_SHORT_S]
     key = key or key_of_line((note.midi, note.span.length_s) for note in notes)
     if not notes:
-        return Captured(Line(kind), key, meter, Fraction(0), 0.0, ())
+        return Captured(Line(kind), key, meter, Fraction(0), Fraction(0), 0.0, ())
     late_s = _late_s(notes, grid, feel)
     places = _place(notes, grid, feel, late_s)
     kept = [(note, place) for note, place in zip(notes, places, strict=True) if place is not None]
@@ -108,7 +111,7 @@ def capture(
         Note(onset + before, length, key.spell(note.midi))
         for (note, onset), length in zip(kept, _durations(kept, grid, feel, late_s), strict=True)
     ]
-    return Captured(Line(kind, tuple(written)), key, meter, before % meter.bar, late_s, left_out)
+    return Captured(Line(kind, tuple(written)), key, meter, before % meter.bar, -before, late_s, left_out)
 
 
 def _late_s(notes: Sequence[PerformedNote], grid: BeatGrid, feel: Feel) -> float:

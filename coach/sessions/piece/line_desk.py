@@ -34,6 +34,11 @@ class LineDesk:
         self._done: list[Line] = []
 
     @property
+    def kind(self) -> LineKind:
+        """Which line is written."""
+        return self._kind
+
+    @property
     def state(self) -> SectionState:
         """The section as the log has it."""
         return section_of(self._piece(), self._section)

@@ -1,0 +1,1 @@
+"""The whole job on a bundled piece, with a simulated learner."""

@@ -1,0 +1,187 @@
+"""The steps of the demonstration, from the recording to the printed sheet."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+
+from coach.errors import CoachError
+from coach.music import Meter
+from coach.notation import Arrangement, LineKind
+from coach.pieces.bundled import BundledPiece
+from coach.pieces.key_of_line import key_of_line
+from coach.practice.events import PieceFinished, PlayedSettled, PlayedThrough, TakeKept
+from coach.practice.piece_state import PieceState
+from coach.sessions.demo.finding import Finder
+from coach.sessions.demo.learner import SimulatedLearner
+from coach.sessions.journal import Journal
+from coach.sessions.piece.beat_desk import BeatDesk
+from coach.sessions.piece.bringing_in import bundled_pieces, take_bundled
+from coach.sessions.piece.check_desk import CheckDesk
+from coach.sessions.piece.material import arrangement_of, line_of
+from coach.sessions.piece.neck_desk import Hand, NeckDesk
+from coach.sessions.piece.sheet_files import SheetFiles, write_sheet
+from coach.sessions.recordings import AnalysedRecording, analysed
+from coach.sessions.services import Services
+
+TAPS = 16
+PRACTICE_BPM = 66.0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step that was done: its name, its figure in words, and its values for programs."""
+
+    name: str
+    words: str
+    values: dict[str, object]
+
+
+class Demonstration:
+    """The whole job on one bundled piece.
+
+    Parameters
+    ----------
+    services
+        With a data folder of the demonstration's own.
+    out
+        Where sheet and report go.
+    seed
+        Of the simulated learner's errors.
+    """
+
+    def __init__(self, services: Services, out: Path, seed: int = 1) -> None:
+        self._services = services
+        self._out = out
+        self._journal = Journal(services.log(), services.clock)
+        self._bundled: BundledPiece = bundled_pieces(services)[0]
+        self._learner = SimulatedLearner(self._bundled, Random(seed))
+        self._recording: AnalysedRecording | None = None
+
+    def close(self) -> None:
+        """Let go of the log."""
+        self._journal.close()
+
+    def steps(self) -> Iterator[Step]:
+        """Do one step after the other and tell what came of it."""
+        yield self._take_in_hand()
+        yield self._first_listen()
+        yield self._beat()
+        for section in [s.name for s in self._piece.sections]:
+            yield self._line(section, LineKind.MELODY)
+            if section == "A":
+                yield self._key()
+            yield self._line(section, LineKind.BASS)
+            yield self._together(section)
+            yield self._play(section)
+        yield self._whole_take()
+        yield self._sheet()
+        yield self._comparison()
+
+    @property
+    def _piece(self) -> PieceState:
+        piece = self._journal.progress.piece
+        if piece is None:
+            raise CoachError("The demonstration has lost its piece: start it again.")
+        return piece
+
+    @property
+    def _heard(self) -> AnalysedRecording:
+        if self._recording is None:
+            kept = self._services.library().find(self._piece.piece)
+            if kept.recording is None:
+                raise CoachError("The demonstration has lost its recording: start it again.")
+            self._recording = analysed(self._services, kept.recording)
+        return self._recording
+
+    def _take_in_hand(self) -> Step:
+        piece = take_bundled(self._services, self._journal, self._bundled.id)
+        title = self._piece.title
+        return Step("piece", f"“{title}” is in hand, with its recording", {"piece": piece, "title": title})
+
+    def _first_listen(self) -> Step:
+        heard = self._heard
+        cents, length_s = heard.analysis.tuning_cents, heard.audio.duration_s
+        words = f"{length_s:.1f} s of music, tuned {cents:+.1f} cents off"
+        return Step(
+            "first listen", words, {"duration_s": round(length_s, 2), "tuning_cents": round(cents, 2)}
+        )
+
+    def _beat(self) -> Step:
+        taps_s, one_s = self._learner.taps(TAPS)
+        desk = BeatDesk(self._journal)
+        meter: Meter = self._bundled.meter
+        desk.tap(taps_s, one_s, meter, pickup=self._bundled.pickup, duration_s=self._heard.audio.duration_s)
+        desk.cut(self._bundled.arrangement.bar_count)
+        piece = self._piece
+        tempo = arrangement_of(piece).tempo_bpm
+        names = ", ".join(section.name for section in piece.sections)
+        words = f"{tempo:.1f} quarter notes a minute from {TAPS} taps; sections {names}"
+        return Step("beat", words, {"tempo_bpm": tempo, "sections": [s.name for s in piece.sections]})
+
+    def _line(self, section: str, kind: LineKind) -> Step:
+        checks = CheckDesk(self._journal, self._heard, self._services.evidence_model(), section)
+        finder = Finder(self._journal, self._learner, self._services.engine("auto"))
+        found = finder.find(section, kind, checks)
+        words = (
+            f"{found.notes} notes written, {found.heard_at_once} heard at once, {found.mended} mended, "
+            f"{found.open_questions} left open"
+        )
+        values: dict[str, object] = {
+            "notes": found.notes,
+            "heard_at_once": found.heard_at_once,
+            "mended": found.mended,
+            "open_questions": found.open_questions,
+        }
+        return Step(f"{kind} of section {section}", words, values)
+
+    def _key(self) -> Step:
+        line = line_of(self._piece, "A", LineKind.MELODY)
+        key = key_of_line((note.midi, float(note.duration)) for note in line)
+        cents = self._heard.analysis.tuning_cents
+        BeatDesk(self._journal).choose_key(key, tuning_cents=cents)
+        words = f"{key.name}, no capo; the recording sounds {-cents:+.1f} cents shifted"
+        return Step("key for the guitar", words, {"key": key.name, "capo": 0})
+
+    def _together(self, section: str) -> Step:
+        desk = NeckDesk(self._journal, Hand.of(self._services.current_settings()), section)
+        mended = desk.ways()
+        if mended.best is None:
+            raise CoachError(f"Section {section} cannot be played by this hand: choose a wider reach.")
+        desk.settle(mended.best)
+        changes = [change.detail for change in mended.best.changes]
+        words = "playable as written" if mended.as_written else f"playable with {', '.join(changes)}"
+        return Step(
+            f"section {section} on the neck", words, {"as_written": mended.as_written, "changes": changes}
+        )
+
+    def _play(self, section: str) -> Step:
+        piece = self._piece
+        self._journal.write(PlayedThrough(piece.piece, section, "both", PRACTICE_BPM))
+        self._journal.write(PlayedSettled(piece.piece, section))
+        return Step(f"section {section} played", f"at {PRACTICE_BPM:g} quarter notes a minute", {})
+
+    def _whole_take(self) -> Step:
+        arrangement = self._arrangement
+        take = self._learner.play(arrangement, PRACTICE_BPM)
+        path = self._services.library().find(self._piece.piece).folder / "take-1.flac"
+        self._services.encoder().encode(path, take.samples, take.rate_hz)
+        length_s = len(take.samples) / take.rate_hz
+        self._journal.write(TakeKept(self._piece.piece, path.name, round(length_s, 2)))
+        return Step("whole take", f"{length_s:.1f} s recorded and kept", {"duration_s": round(length_s, 2)})
+
+    def _sheet(self) -> Step:
+        hand = Hand.of(self._services.current_settings())
+        files: SheetFiles = write_sheet(self._services, self._arrangement, hand, self._out)
+        names = [path.name for path in files.paths]
+        return Step("sheet", ", ".join(names), {"files": [str(path) for path in files.paths]})
+
+    def _comparison(self) -> Step:
+        right, count = self._learner.compare(self._arrangement)
+        self._journal.write(PieceFinished(self._piece.piece))
+        words = f"{right} of {count} notes of both lines are those of the piece; finished"
+        return Step("comparison", words, {"right": right, "notes": count})
+
+    @property
+    def _arrangement(self) -> Arrangement:
+        return arrangement_of(self._piece)
