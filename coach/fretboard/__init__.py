@@ -1,5 +1,7 @@
 """The fretboard: tunings, places, the hand, and the exact best fingering of two lines."""
 
+from coach.fretboard.difficulty import BarDifficulty, difficulty, hardest_bar
+from coach.fretboard.explore import Explorer, PlaceOption
 from coach.fretboard.fingering import Blocked, Conflict, FingeredNote, Fingering, HandAt
 from coach.fretboard.reach import REACHES, SEASONED, STARTER, Reach, own_reach
 from coach.fretboard.score import Freedom, NoteId
@@ -14,8 +16,10 @@ __all__ = [
     "SEASONED",
     "STANDARD",
     "STARTER",
+    "BarDifficulty",
     "Blocked",
     "Conflict",
+    "Explorer",
     "FingeredNote",
     "Fingering",
     "Freedom",
@@ -23,10 +27,13 @@ __all__ = [
     "Neck",
     "NoteId",
     "NoteWish",
+    "PlaceOption",
     "Reach",
     "Tuning",
     "Wishes",
     "chosen_places",
+    "difficulty",
+    "hardest_bar",
     "own_reach",
     "solve",
 ]

@@ -96,9 +96,11 @@ def _explained(
     said = _listed([_called(arrangement, tone) for tone in found])
     if len(found) == 1:
         return Conflict(onset, names, _sentence(said, _unreachable(found[0], fits)))
-    if _playable(score, tones, Fits(fits.neck), NO_WISHES):
-        return Conflict(onset, names, _sentence(said, "cannot be played with what you asked to keep"))
     stretch = _stretch(found, fits, wishes)
+    if _playable(score, tones, Fits(fits.neck), NO_WISHES):
+        mm, frets = (None, None) if stretch is None else (round(stretch[0], 1), stretch[1])
+        kept = _sentence(said, "cannot be played with what you asked to keep")
+        return Conflict(onset, names, kept, mm, frets)
     if stretch is None:
         return Conflict(onset, names, _sentence(said, "would need the same string at the same time"))
     mm, frets = stretch
@@ -109,7 +111,8 @@ def _too_far(mm: float, frets: int, tones: list[Tone], fits: Fits) -> str:
     limit_mm = fits.neck.reach.spans.index_little
     held = " with the strings that the held notes leave" if len(tones) > 2 else ""
     if mm > limit_mm:
-        return f"lie at least {mm:.0f} mm ({_frets(frets)}) apart{held}; this hand spans {limit_mm:.0f} mm at most"
+        apart = f"lie at least {mm:.0f} mm ({_frets(frets)}) apart{held}"
+        return f"{apart}; this hand spans {limit_mm:.0f} mm at most"
     return f"lie {mm:.0f} mm ({_frets(frets)}) apart{held}, where no two fingers of this hand span that far"
 
 
