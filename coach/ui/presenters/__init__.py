@@ -1,1 +1,1 @@
-"""What each screen shows and does, without Kivy."""
+"""What the screens show and do, as values and methods. Nothing here knows Kivy."""

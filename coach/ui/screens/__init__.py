@@ -1,1 +1,1 @@
-"""One folder a screen."""
+"""One folder a screen; `coach.ui.screens.table` lists them all."""

@@ -1,1 +1,1 @@
-"""Drawings and controls that several screens share."""
+"""Widgets that the screens share. Each takes the `Look` first and is handed values, never sessions."""

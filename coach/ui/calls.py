@@ -1,0 +1,13 @@
+"""The screen's thread, as the presenters know it."""
+
+from collections.abc import Callable
+
+from kivy.clock import Clock
+
+
+class KivyCalls:
+    """The `UiCalls` port by Kivy's clock, which may be called from any thread."""
+
+    def later(self, call: Callable[[], None]) -> None:
+        """Run the call at the next frame."""
+        Clock.schedule_once(lambda _passed: call(), 0)

@@ -1,0 +1,1 @@
+"""The screen “Choose a piece”."""

@@ -1,0 +1,1 @@
+"""The screen “A key for the guitar”."""

@@ -1,0 +1,101 @@
+"""Today: where the piece stands, the map, the steps with their minutes, and the way to begin."""
+
+from kivy.graphics import InstructionGroup, SmoothLine
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.widget import Widget
+from typing_extensions import override
+
+from coach.ui.context import ScreenContext
+from coach.ui.drawing import backdrop, draw_focus, paint, tick
+from coach.ui.presenters.today import StepView, TodayPresenter, TodayView
+from coach.ui.theme import BODY_SP, TARGET_DP, Look
+from coach.ui.widgets.layout import Card, Column
+from coach.ui.widgets.line_map import TwoLineMap
+from coach.ui.widgets.page import Page
+from coach.ui.widgets.text import Words, quiet, sentence
+from coach.ui.wiring import today_source
+
+
+class _Mark(Widget):
+    """An open ring for a step to come, a full one with a tick for a step done."""
+
+    def __init__(self, look: Look, *, done: bool, following: bool) -> None:
+        super().__init__(size_hint=(None, 1), width=dp(32))
+        self.look, self.done, self.following = look, done, following
+        self._drawn = InstructionGroup()
+        self.canvas.add(self._drawn)
+        self.bind(pos=self._draw, size=self._draw)
+
+    def _draw(self, *_: object) -> None:
+        group, theme = self._drawn, self.look.theme
+        group.clear()
+        group.add(paint(theme.good if self.done else theme.action if self.following else theme.outline))
+        group.add(SmoothLine(circle=(*self.center, dp(12)), width=dp(2.2 if self.following else 1.4)))
+        if self.done:
+            tick(group, self.center, dp(10), theme.good)
+
+
+class StepRow(ButtonBehavior, BoxLayout):
+    """One step of the day; may be begun out of turn."""
+
+    focused = BooleanProperty(False)
+
+    def __init__(self, look: Look, step: StepView, presenter: TodayPresenter, *, following: bool) -> None:
+        super().__init__(size_hint_y=None, spacing=dp(16), padding=[dp(16), dp(8)])
+        theme = look.theme
+        self.step, self.presenter, self.look = step, presenter, look
+        backdrop(self, theme.raised if following else theme.surface, radius_dp=14)
+        words = Words(look, step.title, bold=following, colour=theme.quiet if step.done else theme.text)
+        minutes = Words(look, f"{step.minutes} min", size_sp=BODY_SP, colour=theme.quiet, align="right")
+        minutes.size_hint_x = None
+        minutes.width = dp(84) * look.text_scale
+        for part in (words, minutes):
+            part.pos_hint = {"center_y": 0.5}
+        self.add_widget(_Mark(look, done=step.done, following=following))
+        self.add_widget(words)
+        self.add_widget(minutes)
+        words.bind(height=lambda _label, height: setattr(self, "height", max(dp(TARGET_DP), height + dp(24))))
+        self.height = dp(TARGET_DP)
+        draw_focus(self, look)
+
+    def on_release(self) -> None:
+        """Begin it."""
+        self.presenter.begin(self.step)
+
+    def press_by_key(self) -> None:
+        """Begin it by key."""
+        self.presenter.begin(self.step)
+
+
+class TodayPage(Page):
+    """The first page of every day."""
+
+    presenter: TodayPresenter
+
+    @override
+    def draw(self, value: TodayView) -> None:
+        """Sentence, map, steps, aim."""
+        look = self.look
+        head = Column(gap=0.5)
+        if value.piece is not None:
+            head.add(quiet(look, value.piece))
+        head.add(sentence(look, value.standing))
+        self.put(head)
+        if value.map.columns:
+            self.put(TwoLineMap(look, value.map, lambda name: self.context.go("piece", section=name)))
+        rows = [
+            StepRow(look, step, self.presenter, following=step is value.following) for step in value.steps
+        ]
+        self.put(Column(*rows, gap=1))
+        if value.aim is not None:
+            self.put(Card(look, Words(look, value.aim)))
+        following = value.following
+        self.action = "" if following is None else "Begin"
+
+
+def build(context: ScreenContext) -> Page:
+    """Today's page from the log."""
+    return TodayPage(context, TodayPresenter(today_source(context.services), context.later, context.go))

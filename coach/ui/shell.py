@@ -1,0 +1,121 @@
+# mypy: disallow-subclassing-any=False, disallow-untyped-calls=False, warn-return-any=False
+"""The shell: a window, the frame in it, and the way from screen to screen. Importing it imports Kivy."""
+
+from typing import TYPE_CHECKING
+
+from kivy.app import App
+from kivy.clock import Clock
+from kivy.core.window import Window
+from typing_extensions import override
+
+from coach.ui.calls import KivyCalls
+from coach.ui.context import ScreenContext
+from coach.ui.density import fit_density
+from coach.ui.drawing import rgba
+from coach.ui.frame import Frame
+from coach.ui.presenters.jobs import ThreadRunner
+from coach.ui.screens.table import screen
+from coach.ui.wiring import look_of
+
+if TYPE_CHECKING:
+    from coach.sessions.services import Services
+
+TITLE = "Two-Line Coach"
+RESIZE_PAUSE_S = 0.3
+"""A window that is being drawn larger is fitted when it has come to rest."""
+
+
+class CoachApp(App):
+    """Shows one screen at a time.
+
+    Parameters
+    ----------
+    services
+        Everything the screens may reach.
+    first
+        The word of the screen to begin with.
+    """
+
+    title = TITLE
+
+    def __init__(self, services: "Services", first: str = "today") -> None:
+        super().__init__()
+        self._services = services
+        self._first = first
+        self._later = KivyCalls()
+        self._jobs = ThreadRunner(self._later)
+        self._word = first
+        self._about: dict[str, str] = {}
+        self._frame: Frame | None = None
+        self._resized = Clock.create_trigger(self._refit, RESIZE_PAUSE_S)
+
+    @override
+    def load_kv(self, filename: str | None = None) -> bool:
+        """No kv files: widgets are made in Python."""
+        return False
+
+    @override
+    def load_config(self) -> None:
+        """No settings of Kivy's own."""
+
+    @override
+    def build(self) -> Frame:
+        """The frame with the first screen."""
+        fit_density(*Window.size)
+        self._dress()
+        self.go(self._first)
+        Window.bind(on_key_down=self._key, size=self._resized)
+        return self.frame
+
+    @override
+    def on_stop(self) -> None:
+        """Close the screen, so that nothing listens or plays on."""
+        Window.unbind(on_key_down=self._key, size=self._resized)
+        self._resized.cancel()
+        if self._frame is not None:
+            self._frame.clear()
+
+    @property
+    def word(self) -> str:
+        """The screen shown now."""
+        return self._word
+
+    @property
+    def frame(self) -> Frame:
+        """The frame; `ValueError` before the app was built."""
+        if self._frame is None:
+            raise ValueError("the app has no frame yet")
+        return self._frame
+
+    def go(self, word: str, **about: str) -> None:
+        """Show a screen; the word ``restart`` shows this one anew after a changed setting."""
+        if word == "restart":
+            self._dress()
+            word, about = self._word, self._about
+        self._word, self._about = word, about
+        meant = screen(word)
+        frame = self.frame
+        frame.clear()
+        frame.show(meant.build(self._context(about)), meant.place)
+
+    def _context(self, about: dict[str, str]) -> ScreenContext:
+        return ScreenContext(self.frame.look, self._services, self._later, self._jobs, self.go, about)
+
+    def _dress(self) -> None:
+        """Make the frame anew in the theme and text size of the settings, in the old one's place."""
+        look = look_of(self._services.current_settings(), self._services.clock.now().hour)
+        old, self._frame = self._frame, Frame(look, self.go)
+        Window.clearcolor = rgba(look.theme.ground)
+        if old is not None:
+            old.clear()
+            parent = old.parent
+            parent.remove_widget(old)
+            parent.add_widget(self._frame)
+            self.root = self._frame
+
+    def _refit(self, _passed_s: float) -> None:
+        if fit_density(*Window.size):
+            self.go("restart")
+
+    def _key(self, window: object, key: int, scancode: int, text: str | None, modifiers: list[str]) -> bool:
+        return self.frame.keys.down(window, key, scancode, text, modifiers)

@@ -1,0 +1,148 @@
+"""The page: what every screen is made of, and how it shows the five states."""
+
+from collections.abc import Callable
+from typing import Any
+
+from kivy.clock import Clock
+from kivy.effects.scroll import ScrollEffect
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.anchorlayout import AnchorLayout
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.scrollview import ScrollView
+from kivy.uix.widget import Widget
+
+from coach.ui.context import ScreenContext
+from coach.ui.drawing import rgba
+from coach.ui.presenters.presenter import Presenter
+from coach.ui.presenters.view import Empty, Failed, Missing, PageView, Ready, Working
+from coach.ui.theme import COLUMN_DP, SPACE_DP
+from coach.ui.widgets.layout import Column
+from coach.ui.widgets.notice import Notice, working
+
+
+class Page(BoxLayout):
+    """A screen's content in a scrolled column; the frame draws the actions it names.
+
+    A screen's class overrides `draw` (and what else it needs) and is returned by its module's ``build``.
+
+    Attributes
+    ----------
+    action, action_enabled
+        Words of the one big action at the lower right; empty: there is none.
+    second
+        Words of the quieter action beside it (“Again”, “Skip”).
+    source
+        A `LevelSource` while this screen listens: the frame then shows the level bar.
+    """
+
+    action = StringProperty("")
+    action_enabled = BooleanProperty(True)
+    second = StringProperty("")
+    source = ObjectProperty(None, allownone=True)
+
+    def __init__(self, context: ScreenContext, presenter: "Presenter[Any] | None" = None) -> None:
+        super().__init__(orientation="vertical")
+        self.context, self.look, self.presenter = context, context.look, presenter
+        self.body = Column(gap=2.5)
+        self.scroll = ScrollView(
+            do_scroll_x=False, effect_cls=ScrollEffect, bar_width=dp(6), scroll_type=["content", "bars"],
+            bar_color=rgba(self.look.theme.outline), bar_inactive_color=rgba(self.look.theme.outline, 0.5),
+        )  # fmt: skip
+        self._middle = AnchorLayout(anchor_x="center", anchor_y="top", size_hint_y=None)
+        self._middle.add_widget(self.body)
+        self.scroll.add_widget(self._middle)
+        self.add_widget(self.scroll)
+        self._fit = Clock.create_trigger(self._fit_now, -1)
+        self.body.unbind(minimum_height=self.body.setter("height"))
+        self.body.bind(minimum_height=self._fit)
+        self.scroll.bind(size=self._fit)
+        self._acting: Callable[[], None] | None = None
+        self._unwatch: Callable[[], None] | None = None
+        if presenter is not None:
+            self._unwatch = presenter.watch(self.show)
+            self.show(presenter.view)
+
+    # --- what a screen overrides --------------------------------------------------------------------------
+
+    def draw(self, value: Any) -> None:  # noqa: ANN401 - each screen narrows it to its own view
+        """Show the view of a screen that is ready: add widgets with ``self.put`` and name the actions."""
+
+    def act(self) -> None:
+        """The one action, when the screen is ready; the presenter's by default."""
+        if self.presenter is not None:
+            self.presenter.act()
+
+    def act_second(self) -> None:
+        """The quieter action beside it."""
+
+    def arrow(self, direction: str) -> bool:  # noqa: ARG002 - for screens with a cursor
+        """An arrow key: ``left``, ``right``, ``up``, ``down``; true if it was of use here."""
+        return False
+
+    def opened(self) -> None:
+        """The screen is on."""
+        if self.presenter is not None:
+            self.presenter.opened()
+
+    def closed(self) -> None:
+        """The screen is left for good."""
+        if self._unwatch is not None:
+            self._unwatch()
+        if self.presenter is not None:
+            self.presenter.closed()
+
+    # --- what the frame calls -----------------------------------------------------------------------------
+
+    def press_action(self) -> None:
+        """Do what the big button says now."""
+        if self.action and self.action_enabled:
+            (self._acting or self.act)()
+
+    def press_second(self) -> None:
+        """Do what the quieter button says."""
+        if self.second:
+            self.act_second()
+
+    # --- showing ------------------------------------------------------------------------------------------
+
+    def put(self, *widgets: Widget) -> None:
+        """Add widgets to the column."""
+        self.body.add(*widgets)
+
+    def show(self, view: PageView[Any]) -> None:
+        """Show one of the five states."""
+        if isinstance(view, Ready) and self.keeps(view.value):
+            return
+        self.body.clear_widgets()
+        self.action, self.second, self.action_enabled, self._acting = "", "", True, None
+        match view:
+            case Ready(value):
+                self.draw(value)
+            case Working(what, share, can_cancel):
+                self.put(working(self.look, what, share))
+                if can_cancel and self.presenter is not None:
+                    self.action, self._acting = "Stop", self.presenter.cancel
+            case Empty(sentence_, action):
+                self._notice(Notice(self.look, sentence_), action)
+            case Missing(what, do, action):
+                self._notice(Notice(self.look, what, do, mark="missing"), action)
+            case Failed(what, do, action):
+                self._notice(Notice(self.look, what, do, mark="failed"), action)
+
+    def keeps(self, value: Any) -> bool:  # noqa: ANN401, ARG002 - as draw
+        """A screen that can change in place does so here and returns true; else it is drawn anew."""
+        return False
+
+    def _notice(self, notice: Notice, action: str | None) -> None:
+        self.put(notice)
+        self.action = action or ""
+        self._acting = self.presenter.act if self.presenter is not None else None
+
+    def _fit_now(self, *_: object) -> None:
+        width = self.scroll.width
+        margin = max(dp(3 * SPACE_DP), (width - dp(COLUMN_DP)) / 2)
+        self.body.padding = [margin, dp(3 * SPACE_DP), margin, dp(3 * SPACE_DP)]
+        self._middle.height = max(self.body.minimum_height, self.scroll.height)
+        fills = any(child.size_hint_y is not None for child in self.body.children)
+        self.body.height = self._middle.height if fills else self.body.minimum_height

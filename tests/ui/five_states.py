@@ -1,0 +1,85 @@
+# ruff: noqa: PLC0415 - Kivy is imported when its environment stands
+"""Every screen that stands, in each of its five states: what the walks and the pictures show."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from coach.practice.piece_state import Cell
+from coach.ui.context import ScreenContext
+from coach.ui.presenters.map_view import MapColumn, MapView
+from coach.ui.presenters.today import StepView, TodayView
+from coach.ui.presenters.view import Empty, Failed, Missing, PageView, Ready, Working
+from tests.ui.stage import Shown
+
+Views = dict[str, PageView[Any]]
+
+A_MAP = MapView(
+    (
+        MapColumn("A", Cell.SETTLED, Cell.SETTLED, Cell.SETTLED),
+        MapColumn("B", Cell.SETTLED, Cell.BEGUN, Cell.EMPTY, following=True),
+        MapColumn("C", Cell.BEGUN),
+        MapColumn("D"),
+    )
+)
+A_DAY = TodayView(
+    "1 of 4 sections is good enough. Section B is next.",
+    (
+        StepView("tune", "Tune the guitar", 2, "tuner", done=True),
+        StepView("ear", "Train the ear: 6 short drills from this piece", 4, "ear"),
+        StepView(
+            "piece", "Find the bass of section B", 12, "workbench", (("section", "B"), ("line", "bass"))
+        ),
+    ),
+    "Morning by the Canal",
+    A_MAP,
+    "You would like to finish by 12 December. At this pace it will be between 8 and 19 December.",
+)
+
+
+def five(ready: object, *, empty: str, work: str, missing: tuple[str, str], failed: tuple[str, str]) -> Views:
+    return {
+        "empty": Empty(empty, "Go on"),
+        "working": Working(work, 0.4),
+        "ready": Ready(ready),
+        "missing": Missing(*missing, "Look again"),
+        "failed": Failed(*failed),
+    }
+
+
+@dataclass(frozen=True)
+class Case:
+    """A screen's page class, reached late so that Kivy is imported late, and its five views."""
+
+    page: Callable[[ScreenContext, Any], Any]
+    views: Views
+
+    def make(self, context: ScreenContext, state: str) -> Any:
+        return self.page(context, Shown(self.views[state]))
+
+
+def _today(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.today.screen import TodayPage
+
+    return TodayPage(context, presenter)
+
+
+CASES: dict[str, Case] = {
+    "today": Case(
+        _today,
+        five(
+            A_DAY,
+            empty="Turn a recording you like into your first arrangement for one guitar.",
+            work="Reading your log",
+            missing=(
+                "There is nothing to do today.",
+                "All of it is done. Come back tomorrow, or play.",
+            ),
+            failed=(
+                "Today's page could not be made.",
+                "The log could not be read: start again. Nothing is lost.",
+            ),
+        ),
+    ),
+}
+STATES = ("empty", "working", "ready", "missing", "failed")

@@ -1,0 +1,49 @@
+"""What pages need around them in tests: a context without devices or disk, and presenters that only show."""
+
+from collections.abc import Callable
+from typing import Any
+
+from coach.ui.context import ScreenContext
+from coach.ui.presenters.jobs import InlineRunner
+from coach.ui.presenters.presenter import Presenter
+from coach.ui.presenters.view import PageView
+from coach.ui.theme import EVENING, Look
+
+
+class Now:
+    """The `UiCalls` port that calls at once."""
+
+    def later(self, call: Callable[[], None]) -> None:
+        call()
+
+
+class Went:
+    """Remembers where a screen wanted to go."""
+
+    def __init__(self) -> None:
+        self.to: list[tuple[str, dict[str, str]]] = []
+
+    def __call__(self, word: str, **about: str) -> None:
+        self.to.append((word, about))
+
+
+def a_context(look: Look | None = None, services: Any = None, **about: str) -> ScreenContext:
+    return ScreenContext(look or Look(EVENING), services, Now(), InlineRunner(), Went(), about)
+
+
+class Shown(Presenter[Any]):
+    """A presenter that shows what it is given and counts what is asked of it."""
+
+    def __init__(self, view: PageView[Any]) -> None:
+        super().__init__(Now(), view)
+        self.acts = 0
+        self.cancels = 0
+
+    def act(self) -> None:
+        self.acts += 1
+
+    def cancel(self) -> None:
+        self.cancels += 1
+
+    def show(self, view: PageView[Any]) -> None:
+        self._show(view)

@@ -1,0 +1,84 @@
+# ruff: noqa: PLC0415 - Kivy is imported when its environment stands
+"""The whole app in the real window, and its refusal where there is none."""
+
+import os
+import subprocess
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from coach.practice.progress import Progress
+from coach.practice.settings import Settings
+from tests.ui.driver import RealWindow
+
+NIGHT = datetime(2026, 1, 5, 21, 0, tzinfo=UTC)
+
+
+def some_services(settings: Settings | None = None) -> Any:
+    """As much of `Services` as the shell and Today ask for."""
+    return SimpleNamespace(
+        clock=SimpleNamespace(now=lambda: NIGHT, today=NIGHT.date),
+        current_settings=lambda: settings or Settings(),
+        read_log=lambda: SimpleNamespace(progress=Progress, close=lambda: None),
+    )
+
+
+@pytest.mark.window
+def test_the_first_day_opens_on_the_welcome_and_all_places_can_be_reached(window: RealWindow) -> None:
+    from coach.ui.shell import CoachApp
+
+    app = window.start(CoachApp(some_services()))
+    assert app.word == "today"
+    assert "Let's find three notes" in window.buttons()
+    window.tap(app.frame.places["piece"])
+    assert app.word == "piece"
+    window.tap(app.frame.places["today"])
+    assert app.word == "today"
+
+
+@pytest.mark.window
+def test_a_changed_setting_dresses_the_app_anew(window: RealWindow) -> None:
+    from coach.ui.shell import CoachApp
+    from coach.ui.theme import EVENING, PAPER
+
+    services = some_services()
+    app = window.start(CoachApp(services))
+    assert app.frame.look.theme is EVENING
+    services.current_settings = lambda: Settings(dark=False, text_scale=1.5)
+    app.go("restart")
+    window.frames(3)
+    assert (app.frame.look.theme, app.frame.look.text_scale) == (PAPER, 1.5)
+    assert len(window.kivy.children) == 1
+
+
+def test_without_a_display_it_says_so_and_names_the_demo(tmp_path: Path) -> None:
+    code = (
+        "import sys, types, pathlib; from coach.ui.app import run; "
+        "sys.exit(run(types.SimpleNamespace(data_folder=pathlib.Path(sys.argv[1]))))"
+    )
+    env = {key: value for key, value in os.environ.items() if key not in {"DISPLAY", "WAYLAND_DISPLAY"}}
+    env |= {"SDL_VIDEODRIVER": "wayland,x11", "KIVY_WINDOW": "sdl2", "KIVY_HOME": str(tmp_path / "kivy")}
+    env |= {"KIVY_NO_CONSOLELOG": "1", "KIVY_NO_ARGS": "1", "KIVY_NO_FILELOG": "1"}
+    ended = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)],
+        env=env,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert ended.returncode == 1
+    assert "coach demo" in ended.stderr
+    assert not ended.stdout
+    assert "Traceback" not in ended.stderr
+
+
+def test_a_folder_that_cannot_be_written_to_is_named(tmp_path: Path) -> None:
+    from coach.ui.app import run
+
+    (tmp_path / "file").write_text("in the way")
+    assert run(SimpleNamespace(data_folder=tmp_path / "file")) == 1

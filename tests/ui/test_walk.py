@@ -1,0 +1,63 @@
+"""A walk over all screens that stand: every state, size, theme and text size; nothing clipped."""
+
+import numpy as np
+import pytest
+
+from coach.ui.screens.table import SCREENS, Screen
+from coach.ui.theme import EVENING, PAPER, Look, Theme
+from tests.ui.checks import faults
+from tests.ui.driver import RealWindow
+from tests.ui.five_states import CASES, STATES
+from tests.ui.stage import a_context
+
+pytestmark = pytest.mark.window
+
+SIZES = ((800, 480), (1280, 800), (2560, 1600), (800, 1280))
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize(("theme", "scale"), [(EVENING, 1.0), (PAPER, 1.5)], ids=["evening", "paper-large"])
+@pytest.mark.parametrize("word", CASES)
+def test_nothing_is_clipped(
+    window: RealWindow, word: str, theme: Theme, scale: float, size: tuple[int, int]
+) -> None:
+    window.resize(*size)
+    for state in STATES:
+        window.show(CASES[word].make(a_context(Look(theme, scale)), state))
+        assert not faults(window), state
+
+
+@pytest.mark.parametrize("word", CASES)
+def test_every_state_is_drawn(window: RealWindow, word: str) -> None:
+    seen = []
+    for state in STATES:
+        window.show(CASES[word].make(a_context(), state))
+        picture = window.pixels()
+        colours = picture.astype(np.uint32) @ np.array([65536, 256, 1], np.uint32)
+        assert len(np.unique(colours)) > 20, state
+        seen.append(picture.tobytes())
+    assert len(set(seen)) == len(STATES)
+
+
+@pytest.mark.parametrize("word", CASES)
+def test_a_notice_is_acted_on_and_work_is_stopped(window: RealWindow, word: str) -> None:
+    page = window.show(CASES[word].make(a_context(), "working"))
+    window.tap_words("Stop")
+    assert page.presenter.cancels == 1
+    page = window.show(CASES[word].make(a_context(), "failed"))
+    window.tap_words("Try again")
+    assert page.presenter.acts == 1
+
+
+@pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: screen.word)
+def test_every_screen_of_the_table_can_be_made_or_says_that_it_is_not_there(
+    window: RealWindow, screen: Screen
+) -> None:
+    if screen.built:
+        assert screen.word in CASES, "a screen that stands is walked"
+        return
+    page = window.show(screen.build(a_context()))
+    assert "not there yet" in window.words()
+    assert not faults(window)
+    window.tap_words("Back to Today")
+    assert page.context.go.to == [("today", {})]
