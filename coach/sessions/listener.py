@@ -29,7 +29,7 @@ class Hearing:
     chunk: HeardChunk
     samples: Samples
     at_s: float
-    """Ear time at which these samples end: seconds since the ear was opened."""
+    """Ear time at which these samples end: seconds since the ear was opened or turned to another source."""
     deaf: bool
 
 
@@ -81,6 +81,7 @@ class Listener:
         self._level: Level | None = None
         self._frames: deque[F0Frame] = deque(maxlen=KEPT_FRAMES)
         self._hears: list[Hears] = []
+        self._guard = threading.RLock()
         self._thread: threading.Thread | None = None
         self._stop = threading.Event()
 
@@ -88,6 +89,11 @@ class Listener:
     def state(self) -> StreamState:
         """What the microphone's stream is doing."""
         return self._microphone.state
+
+    @property
+    def rate_hz(self) -> int:
+        """Samples a second of the microphone, known once opened."""
+        return self._microphone.rate_hz
 
     @property
     def heard_s(self) -> float:
@@ -113,18 +119,18 @@ class Listener:
             If there is no microphone.
         """
         self._microphone.open()
-        self.attend(self._source)
-        self._heard_samples = 0
+        self._meter = LevelMeter(self._microphone.rate_hz)
         self._next_sample = 0
+        self.attend(self._source)
 
     def attend(self, source: Source) -> None:
-        """Listen for a voice, a guitar or either from now on."""
-        self._source = source
-        rate_hz = self._microphone.rate_hz
-        self._ear = PlayerEar(rate_hz, self._engine, source=source, a4_hz=self._a4_hz)
-        self._ear_began = self._heard_samples
-        self._meter = LevelMeter(rate_hz)
-        self._frames.clear()
+        """Listen for a voice, a guitar or either from now on; begins a new ear time."""
+        with self._guard:
+            self._source = source
+            rate_hz = self._microphone.rate_hz
+            self._ear = PlayerEar(rate_hz, self._engine, source=source, a4_hz=self._a4_hz)
+            self._heard_samples = 0
+            self._frames.clear()
 
     def subscribe(self, hears: Hears) -> Callable[[], None]:
         """Be told of every step, on the listening thread; the value returned ends it."""
@@ -137,6 +143,14 @@ class Listener:
 
     def step(self) -> Hearing | None:
         """Take what the microphone has and hear it; ``None`` where nothing came."""
+        with self._guard:
+            hearing = self._heard_next()
+        if hearing is not None:
+            for hears in tuple(self._hears):
+                hears(hearing)
+        return hearing
+
+    def _heard_next(self) -> Hearing | None:
         block = self._microphone.take()
         if block is None or self._ear is None or self._meter is None:
             return None
@@ -148,10 +162,7 @@ class Listener:
         chunk = self._ear.push(samples)
         self._heard_samples += len(samples)
         self._frames.extend(chunk.frames)
-        hearing = Hearing(chunk, samples, self.heard_s, deaf)
-        for hears in tuple(self._hears):
-            hears(hearing)
-        return hearing
+        return Hearing(chunk, samples, self.heard_s, deaf)
 
     def _without_gap(self, block: InputBlock) -> Samples:
         """Fill an overrun with silence, so that the ear's time stays the microphone's."""

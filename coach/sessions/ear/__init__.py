@@ -1,0 +1,1 @@
+"""Ear training, live."""

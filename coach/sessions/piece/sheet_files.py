@@ -1,0 +1,62 @@
+"""Sheet files: fingered, engraved, and written whole."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from coach.errors import ScopeError
+from coach.notation import Arrangement
+from coach.pieces.changes import Mended, mend
+from coach.sessions.piece.neck_desk import Hand, marks_of
+from coach.sessions.services import Services
+from coach.sheet.engrave import EngravedSheet, engrave
+from coach.sheet.lines_json import write_lines
+from coach.sheet.midi_out import write_midi
+from coach.sheet.musicxml_out import write_musicxml
+from coach.sheet.paper import Paper
+
+
+@dataclass(frozen=True, slots=True)
+class SheetFiles:
+    """What was written, and how it can be played."""
+
+    paths: tuple[Path, ...]
+    mended: Mended
+    engraved: EngravedSheet
+
+
+def file_stem(title: str) -> str:
+    """A plain file name for a title: letters, digits and hyphens."""
+    words = "".join(sign if sign.isalnum() else " " for sign in title.lower()).split()
+    return "-".join(words)[:60] or "sheet"
+
+
+def write_sheet(
+    services: Services, arrangement: Arrangement, hand: Hand, folder: Path, paper: Paper = Paper.A4
+) -> SheetFiles:
+    """Finger an arrangement, engrave it, and write PDF, MusicXML, MIDI and lines JSON into a folder.
+
+    Raises
+    ------
+    ScopeError
+        If no change within reason makes it playable.
+    StoreError
+        If a file cannot be written.
+    """
+    mended = mend(arrangement, tuning=hand.tuning, reach=hand.reach)
+    if mended.best is None:
+        raise ScopeError(f"These lines cannot be played so: {mended.blocked[0].reason}")
+    playable, marks = mended.best.arrangement, marks_of(mended.best.fingering)
+    engraved = engrave(playable, marks, services.fonts(), paper)
+    stem = file_stem(arrangement.title)
+    contents = {
+        ".pdf": engraved.pdf,
+        ".musicxml": write_musicxml(playable, marks),
+        ".mid": write_midi(playable),
+        ".json": write_lines(playable),
+    }
+    paths = []
+    for ending, data in contents.items():
+        path = folder / f"{stem}{ending}"
+        services.files().write(path, data)
+        paths.append(path)
+    return SheetFiles(tuple(paths), mended, engraved)
