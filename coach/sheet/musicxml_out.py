@@ -43,10 +43,10 @@ def write_musicxml(arrangement: Arrangement, fingering: Fingering | None = None)
 def score_tree(
     arrangement: Arrangement, fingering: Fingering | None, *, for_print: bool = False
 ) -> ET.Element:
-    """The document as a tree; for print it is written as the engraver needs it (see `NoteWriter`)."""
+    """The document as a tree; for print as the engraver needs it: title, tempo and capo are set by us."""
     marks = MarkLookup.of(arrangement, fingering)
     root = ET.Element("score-partwise", version="4.0")
-    sub(sub(root, "work"), "work-title", clean_words(arrangement.title))
+    sub(sub(root, "work"), "work-title", "Title" if for_print else clean_words(arrangement.title))
     encoding = sub(sub(root, "identification"), "encoding")
     sub(encoding, "software", "Two-Line Coach")
     sub(encoding, "supports", element="accidental", type="yes")
@@ -72,9 +72,8 @@ def _part(part: ET.Element, bars: Sequence[Bar], writer: NoteWriter) -> None:
             measure.set("implicit", "yes")
         if index == 0:
             _attributes(measure, arrangement, writer.marks)
-            _opening(measure, arrangement)
-            if arrangement.capo and not writer.for_print:
-                _words(measure, f"Capo {arrangement.capo}")
+            if not writer.for_print:
+                _opening(measure, arrangement)
         for at, section in bar.marks:
             _section_mark(measure, clean_words(section.name), at - bar.first)
         writer.write(measure, bar)
@@ -130,12 +129,10 @@ def _opening(measure: ET.Element, arrangement: Arrangement) -> None:
     sub(metronome, "per-minute", tempo)
     sub(direction, "staff", "1")
     sub(direction, "sound", tempo=tempo)
-
-
-def _words(measure: ET.Element, words: str) -> None:
-    direction = sub(measure, "direction", placement="above")
-    sub(sub(direction, "direction-type"), "words", words)
-    sub(direction, "staff", "1")
+    if arrangement.capo:
+        words = sub(measure, "direction", placement="above")
+        sub(sub(words, "direction-type"), "words", f"Capo {arrangement.capo}")
+        sub(words, "staff", "1")
 
 
 def _section_mark(measure: ET.Element, name: str, offset: int) -> None:

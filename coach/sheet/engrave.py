@@ -1,0 +1,57 @@
+"""The engraved sheet: one renderer for paper and screen."""
+
+from dataclasses import dataclass, replace
+
+from coach.notation.arrangement import Arrangement
+from coach.sheet.engraver import svg_pages
+from coach.sheet.fonts import SheetFonts
+from coach.sheet.head import foot_items, title_items
+from coach.sheet.marks import Fingering
+from coach.sheet.paper import Paper
+from coach.sheet.pdf import write_pdf
+from coach.sheet.svg_read import read_svg
+
+
+@dataclass(frozen=True, slots=True)
+class EngravedSheet:
+    """An engraved sheet.
+
+    Parameters
+    ----------
+    pdf
+        The whole document, fonts embedded; `coach.sheet.raster` makes pictures of its pages.
+    page_count
+        Pages in it.
+    page_size
+        Width and height of a page in points.
+    """
+
+    pdf: bytes
+    page_count: int
+    page_size: tuple[float, float]
+
+
+def engrave(
+    arrangement: Arrangement, fingering: Fingering | None, fonts: SheetFonts, paper: Paper = Paper.A4
+) -> EngravedSheet:
+    """Engrave an arrangement: staff and, where places are known, tablature, with fingers of both hands.
+
+    Parameters
+    ----------
+    arrangement
+        What is set.
+    fingering
+        Places and fingers; without it the player's own places are shown, and no TAB staff if there are none.
+    fonts
+        Fonts of title, numbers and words.
+    paper
+        A4 or letter.
+    """
+    width, height = paper.size_points
+    pages = [read_svg(svg, width) for svg in svg_pages(arrangement, fingering, paper)]
+    pages[0] = replace(pages[0], items=title_items(arrangement, fingering, pages[0]) + pages[0].items)
+    pages = [
+        replace(page, items=page.items + foot_items(number, len(pages), page, fingers=fingering is not None))
+        for number, page in enumerate(pages, 1)
+    ]
+    return EngravedSheet(write_pdf(pages, fonts, arrangement.title), len(pages), (width, height))

@@ -1,0 +1,81 @@
+"""What we write on a page ourselves: title, tempo, capo, tuning, legend, page number."""
+
+from coach.music.pitch import Pitch
+from coach.notation.arrangement import Arrangement
+from coach.sheet.engraver import MARGIN_MM
+from coach.sheet.marks import STANDARD_TUNING, Fingering
+from coach.sheet.paper import POINTS_PER_MM
+from coach.sheet.shapes import Item, Page, Segment, Shape, TextRun, Words, ellipse, polygon
+from coach.sheet.xml_build import plain_number
+
+_MARGIN = MARGIN_MM * POINTS_PER_MM
+_TITLE_SIZE = 20.0
+_TEXT_SIZE = 10.0
+_SMALL_SIZE = 8.0
+_TITLE_DOWN = 26.0
+_TEXT_DOWN = 46.0
+_FOOT_UP = 22.0
+_MARK = 2.6
+"""Half the width of the legend's circle and square, in points."""
+
+
+def title_items(arrangement: Arrangement, fingering: Fingering | None, page: Page) -> tuple[Item, ...]:
+    """The head of the first page."""
+    down = _MARGIN / 2 + _TITLE_DOWN
+    title = Words((page.width / 2, down), "middle", (TextRun(arrangement.title, _TITLE_SIZE, bold=True),))
+    base = _MARGIN / 2 + _TEXT_DOWN
+    tempo = Words(
+        (_MARGIN + 9, base), "start", (TextRun(f"= {plain_number(arrangement.tempo_bpm)}", _TEXT_SIZE),)
+    )
+    items: list[Item] = [title, *_quarter_note(_MARGIN + 3, base), tempo]
+    directions = _directions(arrangement, fingering)
+    if directions:
+        items.append(Words((page.width - _MARGIN, base), "end", (TextRun(directions, _TEXT_SIZE),)))
+    return tuple(items)
+
+
+def foot_items(number: int, count: int, page: Page, *, fingers: bool) -> tuple[Item, ...]:
+    """The legend and the page number at the foot of a page."""
+    base = page.height - _FOOT_UP
+    middle = base - _MARK
+    melody = _MARGIN + _MARK
+    bass = melody + 76
+    square = ((bass - _MARK, middle - _MARK), (bass + _MARK, middle - _MARK),
+              (bass + _MARK, middle + _MARK), (bass - _MARK, middle + _MARK))  # fmt: skip
+    items: list[Item] = [
+        Shape(ellipse((melody, middle), _MARK, _MARK), fill=True),
+        _small("melody, stems up", melody + 6, base),
+        Shape(polygon(square), fill=True),
+        _small("bass, stems down", bass + 6, base),
+    ]
+    if fingers:
+        items.append(
+            _small(
+                "left hand: 1 index, 2 middle, 3 ring, 4 little; right hand: p thumb, i, m, a",
+                bass + 84,
+                base,
+            )
+        )
+    items.append(Words((page.width - _MARGIN, base), "end", (TextRun(f"{number} / {count}", _SMALL_SIZE),)))
+    return tuple(items)
+
+
+def _small(text: str, x: float, base: float) -> Words:
+    return Words((x, base), "start", (TextRun(text, _SMALL_SIZE),))
+
+
+def _quarter_note(x: float, base: float) -> tuple[Item, ...]:
+    """A quarter note as a sign in a line of text."""
+    head = Shape(ellipse((x, base - 1.6), 2.4, 1.7), fill=True)
+    stem = (Segment("M", ((x + 2.2, base - 2.0),)), Segment("L", ((x + 2.2, base - 9.5),)))
+    return (head, Shape(stem, fill=False, stroke=0.7))
+
+
+def _directions(arrangement: Arrangement, fingering: Fingering | None) -> str:
+    words = []
+    if arrangement.capo:
+        words.append(f"Capo on fret {arrangement.capo}; notes as they sound, numbers from the capo")
+    if fingering and fingering.tuning != STANDARD_TUNING:
+        names = " ".join(Pitch.from_midi(midi).name.rstrip("-0123456789") for midi in fingering.tuning)
+        words.append(f"Tuning {names}")
+    return "; ".join(words)
