@@ -9,6 +9,7 @@ from coach.practice.events import (
     GridSet,
     IdeaNoted,
     KeyChosen,
+    LineWritten,
     NoteRecord,
     PieceFinished,
     PieceSetAside,
@@ -21,7 +22,7 @@ from coach.practice.events import (
     TakeKept,
 )
 from coach.practice.fold_section import SectionEvent, fold_section
-from coach.practice.piece_state import PieceState, SectionState, Take
+from coach.practice.piece_state import LineState, PieceState, SectionState, Take
 
 ChoosingEvent = PieceSetAside | PieceTakenUp | GridSet | SectionsSet | KeyChosen
 """What is decided about a whole piece."""
@@ -42,7 +43,7 @@ def fold_choosing(piece: PieceState, event: ChoosingEvent, day: date) -> PieceSt
         case SectionsSet(sections=records):
             return _cut(piece, records)
         case KeyChosen():
-            return replace(piece, key=event)
+            return _in_key(replace(piece, key=event))
     assert_never(event)
 
 
@@ -75,7 +76,10 @@ def fold_part(piece: PieceState, event: SectionEvent, day: date) -> PieceState:
     worked = replace(piece, first_worked_on=piece.first_worked_on or day)
     if isinstance(event, PlayedThrough):
         worked = replace(worked, hardest_bar=None)
-    return with_section(worked, fold_section(section, event, day, piece.shift))
+    return with_section(
+        worked,
+        fold_section(section, event, day, piece.shift(event.line) if isinstance(event, LineWritten) else 0),
+    )
 
 
 def with_section(piece: PieceState, section: SectionState) -> PieceState:
@@ -97,6 +101,29 @@ def _cut(piece: PieceState, records: tuple[SectionRecord, ...]) -> PieceState:
     names = {section.name for section in sections}
     dropped = tuple(section for section in piece.dropped if section.name not in names)
     return replace(piece, sections=sections, dropped=dropped)
+
+
+def _in_key(piece: PieceState) -> PieceState:
+    """All lines moved to where the key chosen puts them; what moves loses its place on the neck."""
+
+    def moved(section: SectionState) -> SectionState:
+        return replace(
+            section,
+            melody=_moved(section.melody, piece.shift("melody")),
+            bass=_moved(section.bass, piece.shift("bass")),
+        )
+
+    return replace(
+        piece, sections=tuple(map(moved, piece.sections)), dropped=tuple(map(moved, piece.dropped))
+    )
+
+
+def _moved(line: LineState, shift: int) -> LineState:
+    by = shift - line.shift
+    if by == 0 or not line.notes:
+        return replace(line, shift=shift)
+    notes = (replace(note, midi=note.midi + by, string=None, fret=None) for note in line.notes)
+    return replace(line, notes=tuple(notes), shift=shift)
 
 
 def _without(piece: PieceState, names: tuple[str, ...]) -> PieceState:

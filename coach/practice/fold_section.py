@@ -24,7 +24,7 @@ SectionEvent = LineWritten | _NotWritten
 
 
 def fold_section(section: SectionState, event: SectionEvent, day: date, shift: int) -> SectionState:
-    """The section after an event of its own; ``shift`` is the piece's, in semitones."""
+    """The section after an event of its own; ``shift`` is that of a line written, in semitones."""
     touched = replace(section, begun_on=section.begun_on or day, touched_on=day)
     after = _written(touched, event, shift) if isinstance(event, LineWritten) else _after(touched, event)
     return replace(after, once_good_enough=after.once_good_enough or after.good_enough)

@@ -32,7 +32,7 @@ class LineState:
     open_questions: int = 0
     """Notes of the settled line that were never *heard* by a check."""
     shift: int = 0
-    """Semitones by which the recording sounded shifted when the notes were written."""
+    """Semitones from the recording's own pitch to that of the notes: the key's shift and the register."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,10 +177,12 @@ class PieceState:
         """Length of the upbeat in quarters."""
         return self.grid.pickup if self.grid is not None else Fraction(0)
 
-    @property
-    def shift(self) -> int:
-        """Semitones by which the recording sounds shifted now."""
-        return self.key.shift_semitones if self.key is not None else 0
+    def shift(self, line: str) -> int:
+        """Semitones from the recording's own pitch to that of a line: the key's shift and the register."""
+        if self.key is None:
+            return 0
+        octaves = self.key.melody_octaves if line == "melody" else self.key.bass_octaves
+        return self.key.shift_semitones + 12 * octaves
 
     @property
     def most_reopenings(self) -> int:

@@ -154,8 +154,14 @@ def _fits(
 def _keeps(piece: PieceState, event: SectionsSet) -> ScopeError | None:
     """Begun sections stay as they are, and nothing unplayed comes before them."""
     kept = {(record.name, record.onset, record.end) for record in event.sections}
-    for section in piece.sections:
-        if section.begun and (section.name, section.onset, section.end) not in kept:
+    names = {record.name for record in event.sections}
+    begun_before = [
+        section
+        for section in (*piece.sections, *piece.dropped)
+        if section.begun and (section in piece.sections or section.name in names)
+    ]
+    for section in begun_before:
+        if (section.name, section.onset, section.end) not in kept:
             return ScopeError(f"Section {section.name} is begun: keep it as it is, and cut the rest.")
     after = fold_choosing(piece, event, piece.chosen_on).sections
     for before, begun in ((b, s) for i, s in enumerate(after) if s.begun for b in after[:i]):

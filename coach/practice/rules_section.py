@@ -1,6 +1,6 @@
 """What may be done in a section: depth first, two lines of one note at a time, two reopenings."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from itertools import pairwise
 
 from coach.errors import ScopeError
@@ -76,7 +76,7 @@ def _of_line(
     line = section.line(event.line)
     match event:
         case LineWritten(notes=notes):
-            if line.cell is Cell.SETTLED and not same_line(line.notes, notes, piece.shift - line.shift):
+            if line.cell is Cell.SETTLED and not same_line(line.notes, notes):
                 return ScopeError("This line is good enough for now: reopen it if it must be changed.")
             return one_at_a_time(piece, section, event.line, notes)
         case LineSettled():
@@ -96,13 +96,15 @@ def _may_reopen(piece: PieceState, cell: Cell, reopenings: int) -> ScopeError | 
     return None
 
 
-def same_line(old: Iterable[NoteRecord], new: Iterable[NoteRecord], shift: int = 0) -> bool:
+def same_line(old: Sequence[NoteRecord], new: Sequence[NoteRecord]) -> bool:
     """Whether two lines have the same notes, though they may lie otherwise: octave, place, length, and key.
 
-    ``shift`` is what the key chosen since moves every note by, in semitones.
+    A single note has no key to be moved with: it must keep its name.
     """
-    after = [(note.onset, note.midi % 12) for note in new]
-    return any(after == [(note.onset, (note.midi + by) % 12) for note in old] for by in (0, shift))
+    if [note.onset for note in old] != [note.onset for note in new]:
+        return False
+    steps = {(b.midi - a.midi) % 12 for a, b in zip(old, new, strict=True)}
+    return steps <= {0} or (len(steps) == 1 and len(old) > 1)
 
 
 def one_at_a_time(
