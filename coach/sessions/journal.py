@@ -49,7 +49,6 @@ class Journal:
         StoreError
             If it could not be written.
         """
-        require_allowed(self._progress, event)
         logged = self._log.append(event, self._clock.now())
         self._progress = fold(self._progress, logged)
         for told in tuple(self._told):

@@ -122,6 +122,11 @@ class DrillSession:
                 self._hush()
                 self._set(Paused(prompt, lost_device))
 
+    def check_device(self) -> None:
+        """Pause if the microphone went away; the screen asks this now and then, since no step comes then."""
+        if self._listener.state is StreamState.LOST:
+            self.pause(lost_device=True)
+
     def close(self) -> None:
         """Leave the listener."""
         with self._guard:
@@ -150,8 +155,6 @@ class DrillSession:
 
     def _hear(self, hearing: Hearing) -> None:
         with self._guard:
-            if self._listener.state is StreamState.LOST:
-                self.pause(lost_device=True)
             match self._state:
                 case Prompting(prompt):
                     self._maybe_listen(prompt, hearing)

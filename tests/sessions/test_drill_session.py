@@ -1,0 +1,162 @@
+from collections.abc import Iterator
+from random import Random
+
+import pytest
+
+from coach.drills.answers import GivenName
+from coach.drills.data import SkillKey
+from coach.drills.kinds import By, Kind, Rule
+from coach.drills.prompt import ExpectedName, ExpectedNote, Measure, Prompt
+from coach.practice.events import DrillAnswered, DrillPassed, VoiceHeard
+from coach.sessions.ear.drill_session import DrillSession
+from coach.sessions.ear.state import DrillState, Graded, Listening, Passed, Paused, Prompting
+from coach.sessions.journal import Journal
+from coach.sessions.ports import StreamState
+from coach.tones.learner import EXACT, plucked, sung
+from coach.tones.prompt import PromptNote, Timbre
+from tests.fakes import MemoryLog
+from tests.sessions.test_listener import Room
+
+
+def prompt(midi: int, by: By = By.GUITAR, rule: Rule = Rule.EXACT) -> Prompt:
+    return Prompt(
+        drill="match-a-note", kind=Kind.MATCH_NOTE, skill=SkillKey.parse(f"match-a-note:note:any:any:{by}"),
+        level=1, by=by, ask="Play this note.", notes=(PromptNote(midi, 0.0, 1.0),), timbre=Timbre.PLUCK,
+        sound_s=1.0, listen_from_s=1.2, window_s=6.0, expected=(ExpectedNote(midi),), rule=rule,
+        measure=Measure(),
+    )  # fmt: skip
+
+
+class Stage:
+    """A drill session in a scripted room."""
+
+    def __init__(self) -> None:
+        self.room = Room()
+        self.log = MemoryLog()
+        self.states: list[DrillState] = []
+        self.session = DrillSession(
+            self.room.listener, self.room.output, self.room.deafness, Journal(self.log, self.room.clock),
+            on_change=self.changed,
+        )  # fmt: skip
+
+    def changed(self, state: DrillState) -> None:
+        if isinstance(state, Graded):  # the grade is in the log before anybody is told
+            assert isinstance(self.log.logged[-1].event, DrillAnswered | VoiceHeard)
+        self.states.append(state)
+
+    def until_listening(self) -> None:
+        for _ in range(500):
+            if isinstance(self.session.state, Listening):
+                return
+            self.room.listener.step()
+        raise AssertionError(self.session.state)
+
+    def answers(self) -> list[DrillAnswered]:
+        return [each.event for each in self.log.logged if isinstance(each.event, DrillAnswered)]
+
+
+@pytest.fixture
+def stage() -> Iterator[Stage]:
+    stage = Stage()
+    yield stage
+    stage.session.close()
+
+
+def test_a_plucked_answer_is_graded_while_it_still_sounds(stage: Stage) -> None:
+    stage.session.ask(prompt(57), seed=4)
+    stage.until_listening()
+    stage.room.pluck(57)
+    stage.room.let_pass(0.6)
+    assert isinstance(stage.session.state, Graded)
+    (answer,) = stage.answers()
+    assert (answer.right, answer.heard, answer.seed, answer.by) == (True, (57,), 4, "guitar")
+
+
+@pytest.mark.parametrize("played", [56, 58, 45, 69])
+def test_another_note_or_octave_on_the_guitar_is_wrong(stage: Stage, played: int) -> None:
+    stage.session.ask(prompt(57))
+    stage.until_listening()
+    stage.room.pluck(played)
+    stage.room.let_pass(1.0)
+    (answer,) = stage.answers()
+    assert (answer.right, answer.heard) == (False, (played,))
+
+
+def test_a_sung_answer_counts_in_any_octave_and_widens_the_range(stage: Stage) -> None:
+    stage.session.ask(prompt(64, By.VOICE, Rule.ANY_OCTAVE))
+    stage.until_listening()
+    voice = sung([PromptNote(52, 0.2, 1.4)], 48000, Random(1), manner=EXACT)
+    stage.room.microphone.say(voice)
+    stage.room.let_pass(2.0)
+    (answer,) = stage.answers()
+    assert answer.right
+    assert answer.cents is not None
+    assert abs(answer.cents) < 20
+    assert VoiceHeard(52, 52) in [each.event for each in stage.log.logged]
+
+
+def test_the_prompt_itself_is_never_the_answer(stage: Stage) -> None:
+    stage.session.ask(prompt(57))
+    stage.room.pluck(57)  # bleed: the prompt as the microphone hears it
+    stage.room.let_pass(1.05)
+    assert isinstance(stage.session.state, Prompting)
+    assert stage.answers() == []
+
+
+def test_silence_is_a_miss_when_the_time_is_over(stage: Stage) -> None:
+    stage.session.ask(prompt(57))
+    stage.until_listening()
+    stage.room.let_pass(6.1)
+    (answer,) = stage.answers()
+    assert (answer.right, answer.word, answer.heard) == (False, "missed", ())
+
+
+def test_again_asks_the_same_and_costs_nothing(stage: Stage) -> None:
+    stage.session.ask(prompt(57))
+    stage.until_listening()
+    stage.session.again()
+    assert isinstance(stage.session.state, Prompting)
+    assert len(stage.room.output.played) == 2
+    assert stage.log.logged == []
+
+
+def test_passing_by_is_noted_without_an_answer(stage: Stage) -> None:
+    stage.session.ask(prompt(57))
+    stage.until_listening()
+    stage.session.pass_by()
+    assert isinstance(stage.session.state, Passed)
+    assert [type(each.event) for each in stage.log.logged] == [DrillPassed]
+
+
+def test_a_lost_device_pauses_and_the_prompt_is_asked_again(stage: Stage) -> None:
+    stage.session.ask(prompt(57))
+    stage.until_listening()
+    stage.room.microphone.state = StreamState.LOST
+    stage.session.check_device()
+    assert stage.session.state == Paused(prompt(57), lost_device=True)
+    stage.room.microphone.state = StreamState.RUNNING
+    stage.session.again()
+    stage.until_listening()
+    stage.room.pluck(57)
+    stage.room.let_pass(0.8)
+    assert stage.answers()[0].right
+
+
+def test_a_tapped_answer_is_graded_at_once(stage: Stage) -> None:
+    asked = Prompt(
+        drill="same", kind=Kind.SAME_HIGHER_LOWER, skill=SkillKey.parse("same:second:any:any:tap"), level=1,
+        by=By.GUITAR, ask="Same, higher or lower?", notes=(PromptNote(57, 0.0, 0.5),), timbre=Timbre.PLUCK,
+        sound_s=0.5, listen_from_s=0.5, window_s=6.0, expected=(ExpectedName("higher"),), rule=Rule.EXACT,
+        measure=Measure(), choices=("same", "higher", "lower"),
+    )  # fmt: skip
+    stage.session.ask(asked)
+    stage.session.give(GivenName("higher", 0.8))
+    assert stage.answers()[0].right
+
+
+def test_every_state_is_told_in_order(stage: Stage) -> None:
+    stage.session.ask(prompt(57))
+    stage.until_listening()
+    stage.room.microphone.say(plucked([PromptNote(57, 0.1, 0.9)], 48000, Random(2)))
+    stage.room.let_pass(1.0)
+    assert [type(state) for state in stage.states] == [Prompting, Listening, Graded]
