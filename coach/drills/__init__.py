@@ -1,1 +1,1 @@
-"""Ear training: prompts as values, and how answers are graded."""
+"""Ear training as values: drills from data, prompts made from them, answers graded. No sound, no clock."""

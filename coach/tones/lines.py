@@ -11,8 +11,9 @@ from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.tones.instruments import Audio
 from coach.tones.loudness import under_peak
+from coach.tones.patterns import count_in
 from coach.tones.prompt import PromptNote, Timbre
-from coach.tones.rendering import click, count_in, render_unlimited
+from coach.tones.rendering import click, render_unlimited
 
 _RING_S = 0.03
 """A note is let go this much before its written end, so that repeated notes are heard as two."""

@@ -90,19 +90,3 @@ def click(rate_hz: int, *, accent: bool = False) -> Audio:
     time = np.arange(count) / rate_hz
     wave = np.sin(2.0 * np.pi * _CLICK_HZ[accent] * time) * np.exp(-time / 0.008)
     return np.asarray(_CLICK_PEAK * wave * edges(count, rate_hz, 0.001, 0.01), np.float32)
-
-
-def count_in(beats: int, tempo_bpm: float, *, start_s: float = 0.0) -> tuple[PromptClick, ...]:
-    """The clicks of one counted bar, the first accented; ``tempo_bpm`` counts the beats."""
-    if beats < 1 or tempo_bpm <= 0.0:
-        raise ValueError("a count-in needs beats and a tempo")
-    return tuple(PromptClick(start_s + beat * 60.0 / tempo_bpm, accent=beat == 0) for beat in range(beats))
-
-
-def drone_notes(midi: int, start_s: float, end_s: float, *, gain_db: float = -8.0) -> tuple[PromptNote, ...]:
-    """A drone on a home note: the note, softer its fifth, and its octave."""
-    return (
-        PromptNote(midi, start_s, end_s, Timbre.DRONE, gain_db),
-        PromptNote(midi + 7, start_s, end_s, Timbre.DRONE, gain_db - 8.0),
-        PromptNote(midi + 12, start_s, end_s, Timbre.DRONE, gain_db - 4.0),
-    )

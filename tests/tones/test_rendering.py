@@ -7,8 +7,9 @@ import parselmouth
 import pytest
 
 from coach.tones.loudness import a_weighting, weighted_rms
+from coach.tones.patterns import count_in, drone_notes
 from coach.tones.prompt import PromptClick, PromptNote, Timbre
-from coach.tones.rendering import click, count_in, drone_notes, render
+from coach.tones.rendering import click, render
 
 RATE_HZ = 44_100
 PITCH_TOLERANCE_CENTS = 1.0

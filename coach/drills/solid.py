@@ -1,0 +1,60 @@
+"""From all that was heard to what was meant: slides, doubled starts and stray tails are no answers."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from statistics import median
+
+from coach.drills.kinds import By
+from coach.music.performed import PerformedNote
+from coach.music.span import Span
+
+LEAST_CONFIDENCE = 0.3
+LEAST_S = {By.VOICE: 0.09, By.GUITAR: 0.045}
+"""Shorter than these nothing is sung or plucked on purpose. Common practice, no source."""
+_STRAY_SHARE = 0.45
+_STRAY_S = 0.22
+"""Where too many notes were heard, those much shorter than the rest, and short at all, are strays."""
+_SAME_GAP_S = 0.08
+
+
+def solid_notes(notes: Sequence[PerformedNote], by: By, wanted: int) -> tuple[PerformedNote, ...]:
+    """The notes that count as the answer, in order of time.
+
+    Parameters
+    ----------
+    notes
+        All that was heard.
+    by
+        Who was heard.
+    wanted
+        How many notes are expected: only where more were heard are strays taken away, the shortest first, and
+        for the voice notes of one pitch without a gap joined.
+    """
+    kept = [
+        note
+        for note in sorted(notes, key=lambda note: note.span)
+        if note.confidence >= LEAST_CONFIDENCE and note.span.length_s >= LEAST_S[by]
+    ]
+    while len(kept) > wanted:
+        shortest = min(kept, key=lambda note: note.span.length_s)
+        usual_s = median(note.span.length_s for note in kept if note is not shortest)
+        length_s = shortest.span.length_s
+        if length_s > _STRAY_S or length_s > _STRAY_SHARE * usual_s:
+            break
+        kept.remove(shortest)
+    if by is By.VOICE and len(kept) > wanted:
+        kept = _joined(kept, len(kept) - wanted)
+    return tuple(kept)
+
+
+def _joined(notes: list[PerformedNote], most: int) -> list[PerformedNote]:
+    """Neighbours of one pitch with hardly a gap become one, ``most`` times at most."""
+    out = notes[:1]
+    for note in notes[1:]:
+        last = out[-1]
+        if most > 0 and note.midi == last.midi and note.span.start_s - last.span.end_s < _SAME_GAP_S:
+            out[-1] = replace(last, span=Span(last.span.start_s, max(last.span.end_s, note.span.end_s)))
+            most -= 1
+        else:
+            out.append(note)
+    return out
