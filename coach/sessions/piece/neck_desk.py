@@ -1,11 +1,11 @@
 """Both lines on the neck: the best fingering, what cannot be reached, and the smallest change."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from coach.errors import ScopeError
 from coach.fretboard import REACHES, Fingering, Reach, Tuning, Wishes
 from coach.notation import Arrangement
+from coach.pieces.change_search import NO_HOOKS, Hooks
 from coach.pieces.changes import Mended, Proposal, mend
 from coach.practice.events import LineWritten, TogetherSettled
 from coach.practice.piece_state import PieceState
@@ -68,7 +68,7 @@ class NeckDesk:
         wishes: Wishes | None = None,
         *,
         changes: bool = True,
-        on_progress: Callable[[float], None] | None = None,
+        hooks: Hooks = NO_HOOKS,
     ) -> Mended:
         """The easiest way to play it, with the smallest change where one is needed; nothing is applied."""
         return mend(
@@ -77,7 +77,7 @@ class NeckDesk:
             reach=self._hand.reach,
             wishes=wishes or Wishes(),
             changes=changes,
-            on_progress=on_progress,
+            hooks=hooks,
         )
 
     def settle(self, way: Proposal) -> None:
