@@ -9,6 +9,7 @@ from coach.ui.presenters.jobs import JobRunner
 from coach.ui.theme import Look
 
 if TYPE_CHECKING:
+    from coach.sessions.practice_room import PracticeRoom
     from coach.sessions.services import Services
 
 
@@ -30,6 +31,9 @@ class ScreenContext:
         Theme, text size and the player's ways; hand it to every widget.
     services
         Log, library, devices and the like; presenters take what they need of it.
+    room
+        The one journal (writer of the log) and the one studio (microphone, ear, loudspeaker) that all screens
+        share; opened when first asked for.
     later, jobs
         For presenters: the screen's thread, and long work beside it.
     go
@@ -40,6 +44,7 @@ class ScreenContext:
 
     look: Look
     services: "Services"
+    room: "PracticeRoom"
     later: UiCalls
     jobs: JobRunner
     go: Go

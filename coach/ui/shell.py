@@ -8,6 +8,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from typing_extensions import override
 
+from coach.sessions.practice_room import PracticeRoom
 from coach.ui.calls import KivyCalls
 from coach.ui.context import ScreenContext
 from coach.ui.density import fit_density
@@ -41,6 +42,7 @@ class CoachApp(App):
     def __init__(self, services: "Services", first: str = "today") -> None:
         super().__init__()
         self._services = services
+        self._room = PracticeRoom(services)
         self._first = first
         self._later = KivyCalls()
         self._jobs = ThreadRunner(self._later)
@@ -74,6 +76,7 @@ class CoachApp(App):
         self._resized.cancel()
         if self._frame is not None:
             self._frame.clear()
+        self._room.close()
 
     @property
     def word(self) -> str:
@@ -99,7 +102,7 @@ class CoachApp(App):
         frame.show(meant.build(self._context(about)), meant.place)
 
     def _context(self, about: dict[str, str]) -> ScreenContext:
-        return ScreenContext(self.frame.look, self._services, self._later, self._jobs, self.go, about)
+        return ScreenContext(self.frame.look, self._services, self._room, self._later, self._jobs, self.go, about)
 
     def _dress(self) -> None:
         """Make the frame anew in the theme and text size of the settings, in the old one's place."""
