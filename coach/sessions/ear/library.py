@@ -62,7 +62,7 @@ def context_of(
 
 
 def bundled_melody(exercises: Folder) -> tuple[int, ...]:
-    """The tune of the first section of the first bundled piece: what piece drills use before there is a piece."""
+    """The tune of the first bundled piece's first section: for piece drills before there is a piece."""
     names = [name for name in exercises.names(".toml") if name.startswith(_PIECES)]
     piece = load_bundled(exercises.read(names[0]), names[0])
     sections = piece.arrangement.sections
