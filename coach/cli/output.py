@@ -3,7 +3,7 @@
 import json
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TextIO
 
@@ -25,8 +25,8 @@ class Output:
     """
 
     json_mode: bool
-    to: TextIO = sys.stdout
-    messages: TextIO = sys.stderr
+    to: TextIO = field(default_factory=lambda: sys.stdout)
+    messages: TextIO = field(default_factory=lambda: sys.stderr)
 
     def value(self, value: object) -> None:
         """Print one compact JSON value on its own line; nothing in text mode.

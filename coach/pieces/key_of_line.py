@@ -15,7 +15,7 @@ PROFILES = {
     Mode.MINOR: (6.33, 2.68, 3.52, 5.38, 2.60, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17),
 }
 """Krumhansl and Kessler 1982, mean ratings of the twelve probe tones after a major or minor context."""
-RESTING_NOTE = 0.15
+RESTING_NOTE = 0.08
 """What the last note adds to the correlation of the key it is the tonic of (ours)."""
 
 
