@@ -18,6 +18,7 @@ FLAGS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5}
 _PIECE = 1.0
 _HIDES_MIDDLE = 0.4
 _HIDES_BEAT = 1.1
+_SYNCOPATED = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def split(start: int, end: int, meter: Meter, *, triplet: bool = False) -> tuple
     for at in range(end - 1, start - 1, -1):
         options = [
             (
-                best[at + value.length][0] + _PIECE + _cost(at, value, meter),
+                best[at + value.length][0] + _PIECE + _cost(at, value, meter, triplet=triplet),
                 (value, *best[at + value.length][1]),
             )
             for value in table
@@ -79,17 +80,20 @@ def split(start: int, end: int, meter: Meter, *, triplet: bool = False) -> tuple
     return best[start][1]
 
 
-def _cost(at: int, value: Value, meter: Meter) -> float:
+def _cost(at: int, value: Value, meter: Meter, *, triplet: bool) -> float:
     """What a value costs beyond being one more."""
+    if triplet:
+        return 0.0
     beat = units(meter.beat)
     end = at + value.length
     first_beat = (at // beat + 1) * beat
     hides_beat = first_beat < end
     if at % beat and hides_beat:
-        half_off = not meter.compound and (2 * at) % beat == 0 and value.length <= 2 * beat
+        longest = 5 * beat // 4 if meter.beats == 3 else 2 * beat
+        half_off = not meter.compound and (2 * at) % beat == 0 and value.length <= longest
         middle = units(meter.bar) // 2
         hides_middle = meter.beats == 4 and at < middle < end
-        return _HIDES_BEAT + _HIDES_MIDDLE if hides_middle or not half_off else 0.0
+        return _HIDES_BEAT + _HIDES_MIDDLE if hides_middle or not half_off else _SYNCOPATED
     if meter.compound and end % beat and hides_beat:
         return _HIDES_BEAT
     if meter.beats == 4 and at and at < units(meter.bar) // 2 < end:

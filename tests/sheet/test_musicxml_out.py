@@ -10,35 +10,11 @@ from hypothesis import strategies as st
 from coach.music.key import Key
 from coach.music.meter import Meter
 from coach.music.pitch import Pitch
-from coach.notation import Arrangement, Line, LineKind, Note, Section
+from coach.notation import Arrangement, Line, LineKind, Note
 from coach.sheet import read_arrangement, read_lines, read_musicxml, write_lines, write_musicxml
-from coach.sheet.marks import Fingering, MarkedNote
 from tests.musicxml_schema import schema_faults
+from tests.sheet_pieces import OPEN, fingered_piece
 from tests.strategies import arrangements
-
-OPEN = {1: 64, 2: 59, 3: 55, 4: 50, 5: 45, 6: 40}
-MELODY = [
-    ("0", "1/2", 2, 3, 4), ("1/2", "1/2", 1, 2, 1), ("1", "3/2", 1, 3, 4), ("5/2", "1/2", 1, 2, 2),
-    ("3", "1", 1, 0, None), ("4", "1", 2, 3, 4), ("7", "5/2", 1, 0, None), ("19/2", "1/2", 2, 3, 4),
-    ("11", "1/3", 2, 0, None), ("34/3", "1/3", 2, 1, 1), ("35/3", "1/3", 2, 3, 4), ("13", "3", 3, 2, 2),
-]  # fmt: skip
-BASS = [("1", "2", 6, 3, 3), ("3", "2", 4, 0, None), ("7", "6", 5, 3, 3), ("13", "3/4", 5, 0, None)]
-
-
-def piece() -> tuple[Arrangement, Fingering]:
-    key = Key("G", 0)
-    lines = []
-    marks = []
-    for kind, rows in ((LineKind.MELODY, MELODY), (LineKind.BASS, BASS)):
-        notes = []
-        for onset, duration, string, fret, finger in rows:
-            notes.append(Note(Fraction(onset), Fraction(duration), key.spell(OPEN[string] + fret)))
-            hand = "p" if kind is LineKind.BASS else "im"[len(notes) % 2]
-            marks.append(MarkedNote(kind, Fraction(onset), string, fret, finger, hand))
-        lines.append(Line(kind, tuple(notes)))
-    sections = (Section("A", Fraction(0)), Section("B", Fraction(8)))
-    arrangement = Arrangement("Lantern Study", Meter(4, 4), key, 84, *lines, Fraction(1), 0, sections)
-    return arrangement, Fingering(tuple(marks))
 
 
 @settings(max_examples=60, deadline=None)
@@ -48,7 +24,7 @@ def test_every_document_is_valid_musicxml(arrangement: Arrangement) -> None:
 
 
 def test_a_fingered_document_is_valid_and_the_validator_bites() -> None:
-    arrangement, fingering = piece()
+    arrangement, fingering = fingered_piece()
     data = write_musicxml(arrangement, fingering)
     assert schema_faults(data) == []
     assert schema_faults(data.replace(b"<step>D</step>", b"<step>H</step>", 1))
@@ -91,7 +67,7 @@ def test_music21_reads_the_same_notes(arrangement: Arrangement) -> None:
 
 
 def test_music21_reads_the_same_strings_frets_and_fingers() -> None:
-    arrangement, fingering = piece()
+    arrangement, fingering = fingered_piece()
     score = music21.converter.parseData(write_musicxml(arrangement, fingering).decode(), format="musicxml")
     places = set()
     for note in score.parts[1].recurse().notes:
@@ -116,7 +92,7 @@ def test_music21_reads_the_same_strings_frets_and_fingers() -> None:
 
 
 def test_a_fingering_reads_back_as_the_players_places() -> None:
-    arrangement, fingering = piece()
+    arrangement, fingering = fingered_piece()
     again = read_arrangement(write_musicxml(arrangement, fingering), "piece.musicxml")
     marks = {(mark.line, mark.onset): mark.place for mark in fingering.notes}
     for line in again.lines:

@@ -1,0 +1,17 @@
+"""From the fretboard's answer to the marks on a sheet."""
+
+from coach.fretboard import Fingering as FoundFingering
+from coach.sheet.marks import Fingering, MarkedNote
+
+
+def marks_of(found: FoundFingering) -> Fingering:
+    """The marks of a fingering; the arrangement it belongs to is the one with its changes carried out."""
+    return Fingering(
+        tuple(
+            MarkedNote(
+                note.line, note.note.onset, note.place.string, note.place.fret, note.finger, note.right_hand
+            )
+            for note in found.notes
+        ),
+        found.neck.tuning.strings,
+    )
