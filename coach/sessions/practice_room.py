@@ -2,8 +2,10 @@
 
 from collections.abc import Callable
 
-from coach.errors import DeviceError
+from coach.errors import DeviceError, ScopeError
 from coach.sessions.journal import Journal
+from coach.sessions.ports import AudioOutput, Jobs
+from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
 from coach.sessions.studio import Studio
 
@@ -21,6 +23,7 @@ class PracticeRoom:
         self._services = services
         self._journal: Journal | None = None
         self._studio: Studio | None = None
+        self._recording: tuple[str, AnalysedRecording] | None = None
 
     @property
     def services(self) -> Services:
@@ -48,13 +51,42 @@ class PracticeRoom:
         DeviceError
             If there is no microphone: the screen says so, and the rest works on.
         """
+        studio = self._opened()
+        if studio.deaf_because is not None:
+            raise studio.deaf_because
+        return studio
+
+    def loudspeaker(self) -> AudioOutput | None:
+        """The output, open; ``None`` where nothing can sound. Needs no microphone."""
+        try:
+            return self._opened().output
+        except DeviceError:
+            return None
+
+    def recording(self, jobs: Jobs | None = None) -> AnalysedRecording:
+        """The recording of the piece in hand, decoded and analysed once.
+
+        Raises
+        ------
+        ScopeError
+            If no piece is in hand, or its recording is not there.
+        """
+        piece = self.journal.progress.piece
+        if piece is None:
+            raise ScopeError("No piece is in hand: choose one first.")
+        if self._recording is None or self._recording[0] != piece.piece:
+            path = self._services.library().find(piece.piece).recording
+            if path is None:
+                raise ScopeError(
+                    "The recording of this piece is not on this machine: bring the file in again."
+                )
+            self._recording = (piece.piece, analysed(self._services, path, jobs))
+        return self._recording[1]
+
+    def _opened(self) -> Studio:
         if self._studio is None:
             studio = Studio(self._services, self.journal)
-            try:
-                studio.open()
-            except DeviceError:
-                studio.close()
-                raise
+            studio.open()
             self._studio = studio
         return self._studio
 

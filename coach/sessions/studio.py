@@ -59,6 +59,7 @@ class Studio:
             a4_hz=self._settings.a4_hz,
         )
         self._sounds = False
+        self._deaf_because: DeviceError | None = None
 
     @property
     def output(self) -> AudioOutput | None:
@@ -71,19 +72,22 @@ class Studio:
         return self._sounds
 
     def open(self) -> None:
-        """Open the output (if there is one) and start listening.
-
-        Raises
-        ------
-        DeviceError
-            If there is no microphone.
-        """
+        """Open what there is: loudspeaker, microphone, or both; `sounds` and `deaf_because` tell."""
         try:
             self._output.open()
             self._sounds = True
         except DeviceError:
             self._sounds = False  # the player can still sing and play; `sounds` tells the screen
-        self.listener.start()
+        try:
+            self.listener.start()
+            self._deaf_because = None
+        except DeviceError as error:
+            self._deaf_because = error
+
+    @property
+    def deaf_because(self) -> DeviceError | None:
+        """Why nothing is heard: the error of opening the microphone, ``None`` while it listens."""
+        return self._deaf_because
 
     def close(self) -> None:
         """Stop listening and sounding; harmless when closed."""
@@ -96,7 +100,7 @@ class Studio:
 
         The listener rests meanwhile. A measured round trip is logged and used from now on.
         """
-        if not self._sounds:
+        if not self._sounds or self._deaf_because is not None:
             return None
         self.listener.stop()
         try:
