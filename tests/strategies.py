@@ -65,3 +65,31 @@ def arrangements(draw: st.DrawFn, *, places: bool = True, most: int = 12) -> Arr
         capo=draw(st.integers(0, 9)),
         sections=tuple(Section(draw(WORDS), Fraction(onset, 2)) for onset in onsets),
     )
+
+
+@st.composite
+def two_lines(draw: st.DrawFn, *, most: int = 10) -> Arrangement:
+    """A melody over a bass in and around the guitar's range: lines may cross, meet, and be out of reach."""
+    key = draw(keys())
+    found = {}
+    for kind, low, high in ((LineKind.MELODY, 50, 84), (LineKind.BASS, 34, 62)):
+        grid = draw(st.sampled_from((1, 2, 3, 4)))
+        now = 0
+        notes = []
+        for _ in range(draw(st.integers(0, most))):
+            now += draw(st.integers(0, 1))
+            length = draw(st.integers(1, 3 * grid))
+            pitch = key.spell(draw(st.integers(low, high)))
+            notes.append(Note(Fraction(now, grid), Fraction(length, grid), pitch))
+            now += length
+        found[kind] = Line(kind, tuple(notes))
+    meter = draw(st.sampled_from(("2/4", "3/4", "4/4", "6/8")).map(Meter.parse))
+    return Arrangement(
+        "two lines",
+        meter,
+        key,
+        80,
+        found[LineKind.MELODY],
+        found[LineKind.BASS],
+        capo=draw(st.integers(0, 7)),
+    )

@@ -1,11 +1,10 @@
 """Why two lines cannot be played: smallest sets of notes in conflict, in a sentence each."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import combinations, product
 
 from coach.fretboard.fingering import Conflict
-from coach.fretboard.least import Fits, least_price
+from coach.fretboard.least import Fits, Walk
 from coach.fretboard.score import Moment, Score, Tone, note_of
 from coach.fretboard.stops import Stop
 from coach.fretboard.wishes import NO_WISHES, Wishes
@@ -19,7 +18,7 @@ _LARGEST_LISTED = 3
 def conflicts(
     arrangement: Arrangement, score: Score, fits: Fits, wishes: Wishes = NO_WISHES
 ) -> tuple[Conflict, ...]:
-    """Every independent place where a score cannot be played as written, in order of time.
+    """Every place where a score cannot be played as written, in order of time.
 
     Parameters
     ----------
@@ -31,64 +30,85 @@ def conflicts(
         The neck, and what the player wants kept.
 
     Each conflict names a set of notes from which none can be left out; for sets of up to three notes no
-    smaller set exists in the same run of held notes.
+    smaller set exists among those that lead there. Its latest note is then left out, and the search goes on.
     """
     found: list[Conflict] = []
-    left = set(range(len(score.tones)))
-    while True:
-        part = _only(score, left)
-        least = least_price(part, fits, wishes)
-        if least.stuck is None:
-            return tuple(found)
-        run = _run(part, least.stuck)
-        smallest = _smallest(part, run, fits, wishes)
-        found.append(_explained(arrangement, score, smallest, fits, wishes))
-        left.discard(max(smallest, key=lambda tone: (score.tones[tone].onset, tone)))
+    taken: list[Moment] = []
+    walk = Walk(score, fits, wishes)
+    dropped: set[int] = set()
+    for whole in score.moments:
+        moment = _without(whole, dropped)
+        while moment is not None:
+            ahead = walk.copy()
+            if ahead.take(moment):
+                walk = ahead
+                taken.append(moment)
+                break
+            window = _window(score, [*taken, moment], fits, wishes)
+            smallest = _smallest(score, window, fits, wishes)
+            found.append(_explained(arrangement, score, window, smallest, fits, wishes))
+            dropped.add(max(smallest, key=lambda tone: (score.tones[tone].onset, tone)))
+            moment = _without(whole, dropped)
+    return tuple(found)
 
 
-def _only(score: Score, kept: Iterable[int]) -> Score:
-    """The score of some of its tones; their numbers stay."""
-    wanted = set(kept)
-    moments = []
-    for moment in score.moments:
-        pairs = [(tone, new) for tone, new in zip(moment.tones, moment.struck, strict=True) if tone in wanted]
-        if any(new for _, new in pairs):
-            moments.append(
-                Moment(moment.time, tuple(tone for tone, _ in pairs), tuple(new for _, new in pairs))
-            )
-    return replace(score, moments=tuple(moments))
+def _without(moment: Moment, dropped: set[int]) -> Moment | None:
+    """The moment less some tones; ``None`` if nothing is struck then."""
+    pairs = [
+        (tone, new) for tone, new in zip(moment.tones, moment.struck, strict=True) if tone not in dropped
+    ]
+    if not any(new for _, new in pairs):
+        return None
+    return Moment(moment.time, tuple(tone for tone, _ in pairs), tuple(new for _, new in pairs))
 
 
-def _run(score: Score, stuck: int) -> tuple[int, ...]:
-    """The tones of the run of held notes that leads to a moment, the latest last."""
-    first = stuck
-    while first > 0 and score.moments[first].held():
-        first -= 1
-    tones: dict[int, None] = {}
-    for moment in score.moments[first : stuck + 1]:
-        tones.update(dict.fromkeys(moment.tones))
-    return tuple(tones)
+def _window(score: Score, moments: list[Moment], fits: Fits, wishes: Wishes) -> list[Moment]:
+    """The last few of the moments, as few as twice what is needed to be unplayable."""
+    size = 1
+    while size < len(moments) and _passes(score, moments[-size:], fits, wishes):
+        size *= 2
+    return moments[-size:]
 
 
-def _smallest(score: Score, run: tuple[int, ...], fits: Fits, wishes: Wishes) -> tuple[int, ...]:
-    kept = list(run)
-    for tone in run:
+def _passes(score: Score, moments: list[Moment], fits: Fits, wishes: Wishes) -> bool:
+    """Whether some moments can be played; what was held into the first of them counts as struck there."""
+    first, *others = moments
+    fresh = Moment(first.time, first.tones, (True,) * len(first.tones))
+    walk = Walk(score, fits, wishes)
+    return all(walk.take(moment) for moment in (fresh, *others))
+
+
+def _smallest(score: Score, window: list[Moment], fits: Fits, wishes: Wishes) -> tuple[int, ...]:
+    tones = tuple(dict.fromkeys(tone for moment in window for tone in moment.tones))
+    kept = list(tones)
+    for tone in tones:
         fewer = [other for other in kept if other != tone]
-        if not _playable(score, fewer, fits, wishes):
+        if not _playable(score, window, fewer, fits, wishes):
             kept = fewer
     for size in range(1, min(len(kept), _LARGEST_LISTED + 1)):
-        for few in combinations(run, size):
-            if not _playable(score, few, fits, wishes):
+        for few in combinations(tones, size):
+            if not _playable(score, window, few, fits, wishes):
                 return few
     return tuple(kept)
 
 
-def _playable(score: Score, tones: Iterable[int], fits: Fits, wishes: Wishes) -> bool:
-    return least_price(_only(score, tones), fits, wishes).price is not None
+def _playable(score: Score, window: list[Moment], tones: Iterable[int], fits: Fits, wishes: Wishes) -> bool:
+    """Whether the tones alone can be played."""
+    wanted = set(tones)
+    others = {tone for moment in window for tone in moment.tones if tone not in wanted}
+    first, *rest = window
+    fresh = Moment(first.time, first.tones, (True,) * len(first.tones))
+    moments = [left for moment in (fresh, *rest) if (left := _without(moment, others)) is not None]
+    return not moments or _passes(score, moments, fits, wishes)
 
 
 def _explained(
-    arrangement: Arrangement, score: Score, tones: tuple[int, ...], fits: Fits, wishes: Wishes
+    arrangement: Arrangement,
+    score: Score,
+    window: list[Moment],
+    tones: tuple[int, ...],
+    fits: Fits,
+    wishes: Wishes,
 ) -> Conflict:
     onset = max(score.tones[tone].onset for tone in tones)
     names = tuple(name for tone in tones for name in score.tones[tone].notes)
@@ -97,7 +117,7 @@ def _explained(
     if len(found) == 1:
         return Conflict(onset, names, _sentence(said, _unreachable(found[0], fits)))
     stretch = _stretch(found, fits, wishes)
-    if _playable(score, tones, Fits(fits.neck), NO_WISHES):
+    if wishes != NO_WISHES and _playable(score, window, tones, Fits(fits.neck), NO_WISHES):
         mm, frets = (None, None) if stretch is None else (round(stretch[0], 1), stretch[1])
         kept = _sentence(said, "cannot be played with what you asked to keep")
         return Conflict(onset, names, kept, mm, frets)

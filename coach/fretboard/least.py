@@ -110,20 +110,29 @@ def least_price(
     at_most
         Give up once the price is certain to be higher; the answer is then ``None`` as well.
     """
-    search = _Search(score, fits, wishes)
+    walk = Walk(score, fits, wishes)
     for index, moment in enumerate(score.moments):
-        if not search.take(moment):
+        if not walk.take(moment):
             return Least(None, stuck=index)
-        if at_most is not None and search.paid() > at_most:
+        if at_most is not None and walk.paid() > at_most:
             return Least(None, stuck=index)
-    search.close()
-    return Least(search.settled, frozenset(search.changed))
+    walk.close()
+    return Least(walk.settled, frozenset(walk.changed))
 
 
-class _Search:
-    """Goes through the moments; ``levels`` holds the possible stops of the tones that sound now."""
+class Walk:
+    """Goes through the moments of a score, knowing at each the possible stops of the tones that sound.
 
-    def __init__(self, score: Score, fits: Fits, wishes: Wishes) -> None:
+    Parameters
+    ----------
+    score, fits, wishes
+        See `least_price`.
+
+    ``settled`` is the price of all runs of held notes that have ended, ``changed`` the tones of those among
+    them that could not stay as they are.
+    """
+
+    def __init__(self, score: Score, fits: Fits, wishes: Wishes = NO_WISHES) -> None:
         self._score = score
         self._fits = fits
         self._wishes = wishes
@@ -133,6 +142,13 @@ class _Search:
         self._run: set[int] = set()
         self.settled = FREE
         self.changed: set[int] = set()
+
+    def copy(self) -> "Walk":
+        """Another one that stands at the same moment."""
+        other = Walk(self._score, self._fits, self._wishes)
+        other._tones, other._levels, other._run = self._tones, self._levels, set(self._run)
+        other.settled, other.changed = self.settled, set(self.changed)
+        return other
 
     def paid(self) -> Fraction:
         """What has certainly been paid so far."""

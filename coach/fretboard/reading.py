@@ -3,8 +3,6 @@
 from dataclasses import replace
 from fractions import Fraction
 
-import numpy as np
-
 from coach.fretboard.fingering import FingeredNote, Fingering, HandAt
 from coach.fretboard.right_hand import right_hand
 from coach.fretboard.score import NoteId, Score, note_of
@@ -118,7 +116,7 @@ def _hand(trellis: Trellis, path: tuple[int, ...], at: int) -> HandAt:
         cost += float(trellis.moves(at)[path[at - 1], row])
         shifted = bool(trellis.stances(at - 1).position[path[at - 1]] != chord.position[row])
     pressed = chord.finger[row] > 0
-    mm = np.array(trellis.hand.neck.fret_mm)[chord.fret[row]]
+    mm = trellis.hand.fret_mm[chord.fret[row]]
     held = any(not new and pressed[column] for column, new in enumerate(moment.struck))
     spread = abs(float(mm[0] - mm[1])) if pressed.all() else 0.0
     return HandAt(moment.time, int(chord.position[row]), cost, spread, bool(chord.barre[row]), shifted, held)

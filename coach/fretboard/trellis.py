@@ -29,7 +29,7 @@ class Hand:
 
     def __init__(self, neck: Neck) -> None:
         self.neck = neck
-        self._fret_mm = np.array(neck.fret_mm)
+        self.fret_mm = np.array(neck.fret_mm)
         self._stances: dict[tuple[Part, ...], Stances] = {}
         self._moves: dict[tuple[tuple[Part, ...], tuple[Part, ...], Came], Floats] = {}
         self._kept = 0
@@ -46,7 +46,7 @@ class Hand:
         found = self._moves.get(key)
         if found is None:
             found = moves(
-                self.neck.reach.costs, self._fret_mm, self.stances(before), self.stances(after), came
+                self.neck.reach.costs, self.fret_mm, self.stances(before), self.stances(after), came
             )
             if self._kept > _MOST_MOVES:
                 self._moves.clear()

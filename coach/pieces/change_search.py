@@ -20,6 +20,9 @@ from coach.pieces.change_plan import Plan, Register, carried_out, in_register, p
 
 SHOWN = 4
 """The best way and the next three."""
+EFFORT = 500_000
+"""Moments of music looked at before the search is content with the best it has: every plan for 32 bars of
+eighths. Counted, not timed, so that the answer is the same on every machine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +126,7 @@ class Search:
         self._fits: dict[tuple[bool, int], Fits] = {}
         self._scores: dict[tuple[int, int, Freedom], Score] = {}
         self._kept: list[_Found] = []
+        self._effort = 0
         self.searched_to = Fraction(0)
         self.exhausted = False
 
@@ -132,7 +136,10 @@ class Search:
         for count, plan in enumerate(every):
             price = plan.price(self._arrangement.capo, self._prices)
             self.searched_to = price
-            if self._hooks.cancelled() or (self._worth() is not None and price >= self._worth()):
+            worth = self._worth()
+            if self._hooks.cancelled() or (worth is not None and price >= worth):
+                break
+            if self._kept and self._effort > EFFORT:
                 break
             self._try(plan, price)
             self._hooks.on_progress(count / len(every))
@@ -158,6 +165,7 @@ class Search:
             if worth is not None:
                 limits.append(worth - price)
             limit = min(limits, default=None)
+            self._effort += len(score.moments)
             least = least_price(score, self._fits_of(plan), self._wishes, at_most=limit)
             if least.price is not None:
                 self._keep(_Found(plan, price, least.price, freedom))

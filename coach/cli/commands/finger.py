@@ -48,7 +48,7 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
             reach=REACHES[args.reach],
             changes=not args.as_written,
         )
-        out.value({"input": str(path), **_value(mended, arrangement, args.tuning, args.reach)})
+        out.value({"input": str(path), **as_value(mended, arrangement, args.tuning, args.reach)})
         _tell(str(path), mended, arrangement, out)
 
     return each_input(args.file, out, work)
@@ -62,7 +62,8 @@ def _bytes(path: Path) -> bytes:
         raise UnreadableFileError(f"“{path}” cannot be read: check its name and try again.") from error
 
 
-def _value(mended: Mended, given: Arrangement, given_tuning: Tuning, reach: str) -> dict[str, object]:
+def as_value(mended: Mended, given: Arrangement, given_tuning: Tuning, reach: str) -> dict[str, object]:
+    """The JSON value of an answer, but for its ``input``."""
     best = mended.best
     neck = best.fingering.neck if best else None
     return {
