@@ -8,6 +8,7 @@ from coach.drills.data import Drill
 from coach.drills.grade import Grade
 from coach.drills.kinds import By
 from coach.drills.prompt import Expected, ExpectedName, ExpectedNote, ExpectedOnset, ExpectedPlace, Prompt
+from coach.music import Pitch
 
 _TIME_DIGITS = 4
 
@@ -93,7 +94,7 @@ def _expected(one: Expected) -> dict[str, object]:
 def _spoken(one: Expected) -> str:
     match one:
         case ExpectedNote(midi=midi):
-            return f"note {midi}"
+            return Pitch.from_midi(midi).name
         case ExpectedOnset(onset_s=onset_s):
             return f"{onset_s:.2f} s"
         case ExpectedName(name=name):

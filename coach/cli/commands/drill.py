@@ -104,7 +104,10 @@ def _answer(
     args: argparse.Namespace, prompt: Prompt, audio: Path | None, settings: Settings, services: Services
 ) -> Answer | None:
     if args.text is not None:
-        return read_answer(args.text, prompt.kind.form)
+        try:
+            return read_answer(args.text, prompt.kind.form)
+        except InputError as error:
+            raise UsageError(error.message) from error
     if audio is None:
         return None
     sound = services.decoder().decode(audio)
