@@ -9,6 +9,9 @@ from coach.practice.events import Event, LoggedEvent
 from coach.practice.fold import fold_all
 from coach.practice.progress import Progress
 from coach.practice.rules import require_allowed
+from tests.sound_fakes import FakeCatalog, FakeClock, FakeInput, FakeOutput, MemoryCache
+
+__all__ = ["FakeCatalog", "FakeClock", "FakeInput", "FakeOutput", "MemoryCache", "MemoryLog"]
 
 
 @dataclass

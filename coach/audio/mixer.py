@@ -5,6 +5,7 @@ from typing import Protocol
 
 import numpy as np
 
+from coach.audio.fades import rising
 from coach.audio.limiter import Limiter
 from coach.sessions.ports import Samples
 
@@ -17,6 +18,11 @@ LOOP_FADE_IN_S = 0.300
 FADE_OUT_S = 0.025
 SEAM_S = 0.005
 MOST_GAIN_DB = 12.0
+
+
+def linear(gain_db: float) -> float:
+    """A gain as a factor, capped at `MOST_GAIN_DB`."""
+    return float(10.0 ** (min(gain_db, MOST_GAIN_DB) / 20.0))
 
 
 class Source(Protocol):
@@ -39,7 +45,7 @@ class BufferSource:
         self._loop = loop and stereo.shape[0] > 0
         self._at = 0
         seam = min(round(SEAM_S * rate_hz), stereo.shape[0] // 4)
-        fade = np.linspace(0.0, 1.0, seam, dtype=np.float32)[:, None]
+        fade = rising(seam)
         mirrored = stereo[::-1][:seam]
         self._seam = stereo[:seam] * fade + mirrored * (1.0 - fade)
 
@@ -72,8 +78,8 @@ class Voice:
     ----------
     source
         Where its samples come from.
-    gain
-        Linear.
+    gain_db
+        At most `MOST_GAIN_DB`.
     fade_in, fade_out
         In samples.
     loop_s
@@ -86,7 +92,7 @@ class Voice:
         self,
         source: Source,
         *,
-        gain: float,
+        gain_db: float,
         fade_in: int,
         fade_out: int,
         rate_hz: int,
@@ -94,7 +100,7 @@ class Voice:
         heard_frames: Callable[[], int],
     ) -> None:
         self._source = source
-        self._gain = gain
+        self._gain = self._next_gain = linear(gain_db)
         self._fade_in, self._fade_out = fade_in, fade_out
         self._rate_hz = rate_hz
         self._loop_s = loop_s
@@ -124,12 +130,19 @@ class Voice:
         """Fade out and end."""
         self._stopping = True
 
+    def set_gain(self, gain_db: float) -> None:
+        """Go over to another gain within the next block."""
+        self._next_gain = linear(gain_db)
+
     def add_to(self, mix: Samples, at: int) -> None:
         """Add its next samples to a block of the mix that begins at frame ``at``."""
         if self._first is None:
             self._first = at
-        block = self._source.read(mix.shape[0]) * np.float32(self._gain)
+        block = self._source.read(mix.shape[0])
         count = block.shape[0]
+        gains = np.linspace(self._gain, self._next_gain, count, dtype=np.float32)[:, None]
+        self._gain = self._next_gain
+        block = block * gains
         if self._given < self._fade_in:
             rise = (self._given + np.arange(count, dtype=np.float32)) / self._fade_in
             block = block * np.minimum(rise, 1.0)[:, None]
@@ -181,7 +194,7 @@ class Mixer:
         fade_in_s = usual_s if fade_in_s is None else fade_in_s
         voice = Voice(
             source,
-            gain=10.0 ** (min(gain_db, MOST_GAIN_DB) / 20.0),
+            gain_db=gain_db,
             fade_in=max(1, round(fade_in_s * self._rate_hz)),
             fade_out=max(1, round(FADE_OUT_S * self._rate_hz)),
             rate_hz=self._rate_hz,

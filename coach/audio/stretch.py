@@ -12,6 +12,7 @@ import numpy as np
 import pedalboard
 
 from coach.audio.attacks import find_attacks
+from coach.audio.fades import rising
 from coach.audio.filters import emphasised
 from coach.audio.resample import fourier_resized
 from coach.sessions.ports import Emphasis, Samples
@@ -108,15 +109,10 @@ def _moved(stereo: Samples, rate_hz: int, speed: float, semitones: float, *, bes
         attack = min(round(ATTACK_S * rate_hz), *room)
         lead = min(round(LEAD_S * rate_hz), begin - places[number - 1], int(first / move.ratio))
         struck = move.copied(stereo, first, lead, attack)
-        fade = _rising(lead)
+        fade = rising(lead)
         out[begin - lead : begin] = out[begin - lead : begin] * (1.0 - fade) + struck[:lead] * fade
         out[begin:end] = move.joined(stereo[first:last], struck[lead:], end - begin)
     return out
-
-
-def _rising(count: int) -> Samples:
-    """A straight fade-in, shape (count, 1)."""
-    return np.linspace(0.0, 1.0, count, dtype=np.float32)[:, None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +156,7 @@ class _Move:
         start = max(0, round(count * self.ratio / factor) - join)
         start += _slip(done, attack[count - join :], start, round(SLIP_S * self.rate_hz))
         tail = _exactly(done[start:], rest_length + join)
-        fade = _rising(join)
+        fade = rising(join)
         tail[:join] = tail[:join] * fade + attack[count - join :] * (1.0 - fade)
         return np.concatenate([attack[: count - join], tail])
 

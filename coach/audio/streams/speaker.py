@@ -75,6 +75,11 @@ class Speaker:
         return self._kept.state
 
     @property
+    def latency_s(self) -> float:
+        """From handing a sample to the device to hearing it, as the device tells it."""
+        return self._kept.latency_s
+
+    @property
     def sounding(self) -> bool:
         """Whether anything is heard now, the device's own delay included."""
         if self.state not in {StreamState.RUNNING, StreamState.WAITING}:
