@@ -1,0 +1,123 @@
+"""Choose temperature, bars and the bounds of the familiar, on clips a model did not learn on."""
+
+import random
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+import numpy as np
+
+from coach.hearing.evidence.activations import LOWEST_MIDI, PITCHES
+from coach.hearing.evidence.analysis import RecordingAnalysis
+from coach.hearing.evidence.judged import look_scores
+from coach.hearing.evidence.network import Network, packed
+from coach.hearing.evidence.posterior import Bars
+from coach.notation.line import LineKind
+from tests.bench.evidence import Question, questions
+
+RANGES = {LineKind.MELODY: (43, 100), LineKind.BASS: (28, 76)}
+FALSE_GOAL = {LineKind.MELODY: 0.0015, LineKind.BASS: 0.0015}
+"""Half to three quarters of the share of wrong notes that may be called heard."""
+CAREFUL_GOAL = 0.0004
+WRONG_NOT_HEARD_GOAL = 0.012
+"""Most true notes that may be denied."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    kind: str
+    question: Question
+    scores: np.ndarray
+
+
+def samples(
+    clips: Sequence[tuple[str, RecordingAnalysis, list]], networks: Sequence[Network], seed: int
+) -> list[Sample]:
+    rng = random.Random(seed)
+    found = []
+    for kind, analysis, notes in clips:
+        for jitter in (0.06, 0.12):
+            for question in questions(notes, analysis.duration_s, jitter, rng, kind):
+                scores = look_scores(analysis, networks, question.line, question.span)
+                found.append(Sample(kind, question, scores))
+    return found
+
+
+def posteriors(scores: np.ndarray, temperature: float, line: LineKind) -> np.ndarray:
+    values = scores.astype(np.float64) / temperature
+    midi = LOWEST_MIDI + np.arange(PITCHES)
+    values[:, (midi < RANGES[line][0]) | (midi > RANGES[line][1])] = -np.inf
+    shares = np.exp(values - values.max(axis=1, keepdims=True))
+    return shares / shares.sum(axis=1, keepdims=True)
+
+
+def temperature_of(scores: np.ndarray, target: np.ndarray, line: LineKind) -> float:
+    """The softness under which what came true was likeliest (Guo et al. 2017)."""
+
+    def loss(value: float) -> float:
+        return -float(np.log(posteriors(scores, value, line)[np.arange(len(target)), target] + 1e-12).mean())
+
+    return float(min(np.arange(0.6, 3.01, 0.05), key=loss))
+
+
+def at(table: np.ndarray, midi: np.ndarray) -> np.ndarray:
+    place = midi - LOWEST_MIDI
+    inside = (place >= 0) & (place < PITCHES)
+    return np.where(inside, table[np.arange(len(table)), np.clip(place, 0, PITCHES - 1)], 0.0)
+
+
+def bars_of(table: np.ndarray, found: list[Sample], goal: float) -> Bars:
+    """The lowest bars that keep the goals over all kinds together, and twice the goal in each kind."""
+    rows = [(k, kind, midi) for k, s in enumerate(found) for kind, midi in s.question.asked.items()]
+    index, asked = np.array([r[0] for r in rows]), np.array([r[2] for r in rows])
+    true = np.array([r[1] == "true" for r in rows])
+    same = at(table[index], asked)
+    octaves = sum(at(table[index], asked + 12 * k) for k in range(-5, 6) if k)
+    ensembles = np.array([s.kind for s in found])[index]
+    heard = 0.97
+    for bar in np.arange(0.6, 0.975, 0.01):
+        wrong = ~true & (same >= bar)
+        each = [wrong[ensembles == e].sum() / max(1, (~true[ensembles == e]).sum()) for e in set(ensembles)]
+        if wrong.sum() / (~true).sum() <= goal and max(each) <= 3 * goal:
+            heard = float(bar)
+            break
+    octave = max(0.8, heard)
+    absent = 0.2
+    for bar in np.arange(0.2, 0.009, -0.01):
+        absent = float(bar)
+        if (true & (same + octaves <= bar) & (same < heard)).sum() / true.sum() <= WRONG_NOT_HEARD_GOAL:
+            break
+    return Bars(heard=round(heard, 3), octave=round(octave, 3), absent=round(absent, 3))
+
+
+def calibrated(
+    networks: Sequence[Network], choose: Sequence, learn_summaries: np.ndarray, choose_summaries: np.ndarray
+) -> dict:
+    """The ``lines`` and ``familiar`` parts of the model file."""
+    found = samples(choose, networks, 5)
+    lines = {}
+    for line in LineKind:
+        of_line = [s for s in found if s.question.line is line]
+        scores = np.stack([s.scores for s in of_line])
+        target = np.array([s.question.midi - LOWEST_MIDI for s in of_line])
+        warmth = temperature_of(scores, np.clip(target, 0, PITCHES - 1), line)
+        table = posteriors(scores, warmth, line)
+        bars, careful = bars_of(table, of_line, FALSE_GOAL[line]), bars_of(table, of_line, CAREFUL_GOAL)
+        lines[line.value] = {
+            "temperature": round(warmth, 3),
+            "range": list(RANGES[line]),
+            "bars": asdict(bars),
+            "careful": asdict(careful),
+        }
+        print(line, lines[line.value], flush=True)
+    usual = learn_summaries.mean(axis=0)
+    spread = np.linalg.inv(np.linalg.cholesky(np.cov(learn_summaries.T) + 1e-4 * np.eye(len(usual)))).T
+    away = np.sqrt(np.mean(((choose_summaries - usual) @ spread) ** 2, axis=1))
+    near = float(np.quantile(away, 0.9))
+    print("distance of the choosing clips", np.quantile(away, (0.1, 0.5, 0.9, 0.97)), flush=True)
+    familiar = {
+        "usual": packed(usual),
+        "spread": packed(spread),
+        "near": round(near, 3),
+        "far": round(2.0 * near, 3),
+    }
+    return {"lines": lines, "familiar": familiar}
