@@ -12,14 +12,17 @@ from datetime import date, datetime
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
+from typing import cast
 
 import platformdirs
 
 from coach.errors import MissingPartError
 from coach.hearing.engines import PitchEngine
 from coach.hearing.evidence import EvidenceModel
+from coach.sessions.player_port import LoopPlayer
 from coach.sessions.ports import (
     AnalysisCache,
+    AudioOutput,
     Decoder,
     DeviceCatalog,
     Encoder,
@@ -105,6 +108,7 @@ def make_services(folder: Path) -> Services:
         encoder=cache(_encoder),
         stretcher=cache(_stretcher),
         devices=cache(_devices),
+        player=lambda output: _player(folder, output),
         engine=_engine,
         evidence_model=cache(lambda: _evidence_model(assets.read)),
         fonts=cache(_fonts),
@@ -165,6 +169,13 @@ def _devices() -> DeviceCatalog:
     from coach.audio.streams import PortAudioCatalog
 
     return PortAudioCatalog()
+
+
+def _player(folder: Path, output: AudioOutput) -> LoopPlayer:
+    from coach.audio.player.section_player import PullOutput, SectionPlayer
+
+    # Every output that this program opens can pull; the port says no more than screens may ask for.
+    return SectionPlayer(cast("PullOutput", output), _stretcher(), _cache(folder))
 
 
 def _engine(name: str) -> PitchEngine:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from coach.errors import DeviceError, ScopeError
 from coach.sessions.journal import Journal
+from coach.sessions.player_port import LoopPlayer
 from coach.sessions.ports import AudioOutput, Jobs
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
@@ -23,6 +24,8 @@ class PracticeRoom:
         self._services = services
         self._journal: Journal | None = None
         self._studio: Studio | None = None
+        self._player: LoopPlayer | None = None
+        self._loaded: str | None = None
         self._recording: tuple[str, AnalysedRecording] | None = None
 
     @property
@@ -63,6 +66,20 @@ class PracticeRoom:
         except DeviceError:
             return None
 
+    def player(self) -> LoopPlayer | None:
+        """The player of the piece's recording, loaded; ``None`` where nothing can sound."""
+        output = self.loudspeaker()
+        if output is None:
+            return None
+        if self._player is None:
+            self._player = self._services.player(output)
+            self._loaded = None
+        if self._recording is not None and self._loaded != self._recording[0]:
+            audio = self._recording[1].audio
+            self._player.load(audio.stereo, audio.rate_hz, audio.sha256)
+            self._loaded = self._recording[0]
+        return self._player
+
     def recording(self, jobs: Jobs | None = None) -> AnalysedRecording:
         """The recording of the piece in hand, decoded and analysed once.
 
@@ -92,6 +109,9 @@ class PracticeRoom:
 
     def leave_studio(self) -> None:
         """Close microphone and loudspeaker, so that changed settings count when they are opened again."""
+        if self._player is not None:
+            self._player.close()
+            self._player = None
         if self._studio is not None:
             self._studio.close()
             self._studio = None

@@ -7,8 +7,10 @@ from pathlib import Path
 from coach.hearing.engines import PitchEngine
 from coach.hearing.evidence import EvidenceModel
 from coach.practice.settings import Settings
+from coach.sessions.player_port import LoopPlayer
 from coach.sessions.ports import (
     AnalysisCache,
+    AudioOutput,
     Clock,
     Decoder,
     DeviceCatalog,
@@ -37,6 +39,8 @@ class Services:
         Opens the log for writing; ``LockedError`` while another copy of the app has it.
     read_log
         Opens the log for reading, always allowed (an empty one where there is none yet).
+    player
+        A player of recordings on an open output.
     engine
         A pitch engine by name: ``auto``, ``neural`` or ``yin``.
     exercises, assets
@@ -56,6 +60,7 @@ class Services:
     encoder: Callable[[], Encoder]
     stretcher: Callable[[], Stretcher]
     devices: Callable[[], DeviceCatalog]
+    player: Callable[[AudioOutput], LoopPlayer]
     engine: Callable[[str], PitchEngine]
     evidence_model: Callable[[], EvidenceModel]
     fonts: Callable[[], SheetFonts]

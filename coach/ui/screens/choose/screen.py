@@ -1,10 +1,87 @@
-"""Planned: see the table of screens."""
+"""Choosing a piece: four short screens, one decision each."""
+
+from collections.abc import Callable
+
+from kivy.core.window import Window
+from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.screens.not_there_yet import NotThereYet
+from coach.ui.presenters.choose import METERS, ChoosePresenter, ChooseView, Decision
+from coach.ui.widgets.buttons import Choice, Press
+from coach.ui.widgets.field import Field
+from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.text import Words, quiet, sentence, title
+
+MAY_USE = "Use recordings that you may use."
+
+
+class ChoosePage(Page):
+    """One decision at a time."""
+
+    presenter: ChoosePresenter
+
+    @override
+    def draw(self, value: ChooseView) -> None:
+        """The sentence and what the decision needs."""
+        look = self.look
+        head = Column(sentence(look, value.sentence), gap=1)
+        if value.said:
+            head.add(title(look, value.said))
+        self.put(head)
+        match value.decision:
+            case Decision.RECORDING:
+                self._recording(value)
+            case Decision.LISTEN:
+                self.put(Card(look, *(Words(look, fact) for fact in value.facts)))
+            case Decision.BEAT:
+                self._beat(value)
+            case Decision.BARS:
+                bars = [(str(n), f"{n} bars") for n in value.bars]
+                self.put(Choice(look, bars, str(value.chosen_bars), self.presenter.set_bars))
+        self.action = value.action
+
+    def _recording(self, value: ChooseView) -> None:
+        look = self.look
+        for offered in value.offered:
+            facts = f"{offered.bars} bars, {offered.meter}, {offered.tempo_bpm:.0f} beats a minute"
+            take = Press(look, "Take it", self._taking(offered.id))
+            self.put(Card(look, title(look, offered.title), quiet(look, facts), Flow(take)))
+        field = Field(look, "A file of yours (drop it here, or type where it is)", ended=self.presenter.bring)
+        self.put(Card(look, field, quiet(look, MAY_USE)))
+
+    def _taking(self, bundled_id: str) -> Callable[[], None]:
+        return lambda: self.presenter.take(bundled_id)
+
+    def _beat(self, value: ChooseView) -> None:
+        look, presenter = self.look, self.presenter
+        meters = Choice(look, [(meter, meter) for meter in METERS], value.meter, presenter.set_meter)
+        upbeat = Choice(
+            look,
+            [("no", "It begins on ONE"), ("yes", "It begins one beat before")],
+            "yes" if value.upbeat else "no",
+            presenter.set_upbeat,
+        )
+        again = Press(look, "Tap anew", presenter.tap_again)
+        music = Press(look, "Stop" if value.playing else "Listen", presenter.play_or_stop)
+        counted = Words(look, f"{value.taps} beats tapped" + (": stop, and go on" if value.taps >= 8 else ""))
+        self.put(Card(look, quiet(look, "Beats in a bar"), meters, upbeat))
+        self.put(Column(counted, Flow(music, again), gap=1.5))
+
+    @override
+    def opened(self) -> None:
+        super().opened()
+        Window.bind(on_drop_file=self._dropped)
+
+    @override
+    def closed(self) -> None:
+        Window.unbind(on_drop_file=self._dropped)
+        super().closed()
+
+    def _dropped(self, _window: object, name: bytes, *_: object) -> None:
+        self.presenter.bring(name.decode("utf-8", "replace"))
 
 
 def build(context: ScreenContext) -> Page:
-    """The page that says so."""
-    return NotThereYet(context, "choose")
+    """Choosing, from the recording to the bars."""
+    return ChoosePage(context, ChoosePresenter(context.room, context.later, context.jobs, context.go))

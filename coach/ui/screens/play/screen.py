@@ -1,10 +1,75 @@
-"""Planned: see the table of screens."""
+"""Play: the sheet, still, with click and count-in; or the one whole take."""
+
+from kivy.clock import Clock
+from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.screens.not_there_yet import NotThereYet
+from coach.ui.presenters.play import PART_WORDS, TEMPI, PlayPresenter, PlayView
+from coach.ui.widgets.buttons import Choice
+from coach.ui.widgets.layout import Card, Column
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.sheet import PageImage, SheetView
+from coach.ui.widgets.text import quiet, sentence, title
+
+LOOK_UP_S = 0.5
+
+
+class PlayPage(Page):
+    """The sheet and the click."""
+
+    presenter: PlayPresenter
+
+    def __init__(self, context: ScreenContext, presenter: PlayPresenter) -> None:
+        self.sheet: SheetView | None = None
+        super().__init__(context, presenter)
+        self._clock = Clock.schedule_interval(lambda _: presenter.look_up(), LOOK_UP_S)
+
+    @override
+    def draw(self, value: PlayView) -> None:
+        """Sentence, parts, tempo, sheet."""
+        look, presenter = self.look, self.presenter
+        self.sentence, self.said = sentence(look, value.sentence), title(look, value.said)
+        self.put(Column(quiet(look, value.title), self.sentence, self.said, gap=0.75))
+        if not value.whole:
+            parts = [(part.value, words) for part, words in PART_WORDS.items()]
+            tempi = [(str(tempo), str(tempo)) for tempo in TEMPI]
+            self.put(
+                Card(
+                    look,
+                    Choice(look, parts, value.part.value, presenter.set_part),
+                    quiet(look, "Beats a minute"),
+                    Choice(look, tempi, str(value.tempo), presenter.set_tempo),
+                )
+            )
+        pages = [PageImage(page.width, page.height, page.rgba) for page in value.pages]
+        self.sheet = SheetView(look, pages)
+        self.put(self.sheet)
+        self._name(value)
+
+    @override
+    def keeps(self, value: PlayView) -> bool:
+        """The sheet stays as it is while words and buttons change."""
+        if self.sheet is None or self.sheet.parent is None:
+            return False
+        self.sentence.said, self.said.said = value.sentence, value.said
+        self._name(value)
+        return True
+
+    @override
+    def act_second(self) -> None:
+        self.presenter.act_second()
+
+    @override
+    def closed(self) -> None:
+        self._clock.cancel()
+        super().closed()
+
+    def _name(self, value: PlayView) -> None:
+        self.action, self.second = value.action, value.second
 
 
 def build(context: ScreenContext) -> Page:
-    """The page that says so."""
-    return NotThereYet(context, "play")
+    """The section that ``about`` names, else the whole piece."""
+    section = context.about.get("section")
+    presenter = PlayPresenter(context.room, section, context.later, context.jobs, context.go)
+    return PlayPage(context, presenter)

@@ -1,0 +1,313 @@
+"""Choosing a piece, in four short screens: the recording, the first listen, the beat, how many bars."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum
+from fractions import Fraction
+from pathlib import Path
+
+from typing_extensions import override
+
+from coach.errors import CancelledError, CoachError
+from coach.music import Meter
+from coach.practice.limits import limits_after
+from coach.sessions.first_listen import FirstListen, first_listen
+from coach.sessions.piece.beat_desk import BeatDesk
+from coach.sessions.piece.bringing_in import BundledChoice, choices, import_recording, take_bundled
+from coach.sessions.piece.material import grid_of
+from coach.sessions.player_port import LoopPart, PlayerState
+from coach.sessions.ports import Jobs, UiCalls
+from coach.sessions.practice_room import PracticeRoom
+from coach.ui.context import Go
+from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.presenter import Presenter
+from coach.ui.presenters.view import Empty, Failed, Ready, Working
+
+FEWEST_TAPS = 8
+METERS = ("4/4", "3/4", "2/4", "6/8")
+
+
+class Decision(Enum):
+    """Which of the four decisions is open."""
+
+    RECORDING = "recording"
+    LISTEN = "listen"
+    BEAT = "beat"
+    BARS = "bars"
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseView:
+    """One decision.
+
+    Parameters
+    ----------
+    offered
+        Bundled pieces, at the first decision.
+    facts
+        What the first listen found.
+    taps
+        How many beats were tapped.
+    bars
+        Numbers of bars to choose from, and the one chosen.
+    """
+
+    decision: Decision
+    sentence: str
+    action: str
+    offered: tuple[BundledChoice, ...] = ()
+    facts: tuple[str, ...] = ()
+    meter: str = "4/4"
+    upbeat: bool = False
+    taps: int = 0
+    playing: bool = False
+    bars: tuple[int, ...] = ()
+    chosen_bars: int = 8
+    said: str = ""
+
+
+class ChoosePresenter(Presenter[ChooseView]):
+    """Leads through the decisions; each is kept as soon as it is made."""
+
+    def __init__(self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go) -> None:
+        super().__init__(later, Empty("Reading what there is to choose from."))
+        self._room, self._jobs, self._go = room, jobs, go
+        self._job: Job | None = None
+        self._heard: FirstListen | None = None
+        self._taps_s: list[float] = []
+        self._meter, self._upbeat = "4/4", False
+        self._bars = 8
+        self._said = ""
+
+    # --- opening ------------------------------------------------------------------------------------------
+
+    @override
+    def opened(self) -> None:
+        try:
+            piece = self._room.journal.progress.piece
+            if piece is None:
+                self._offer()
+            elif piece.sections:
+                self._go("piece")
+            else:
+                self._listen()
+        except CoachError as error:
+            self._show(Failed("The pieces could not be read.", error.message))
+
+    @override
+    def closed(self) -> None:
+        self.cancel()
+        self._stop()
+
+    @override
+    def cancel(self) -> None:
+        if self._job is not None:
+            self._job.cancel()
+
+    def _offer(self) -> None:
+        offered = choices(self._room.services)
+        sentence = "Choose a recording: a piece that is here, or a file of yours."
+        self._show(Ready(ChooseView(Decision.RECORDING, sentence, "", offered, said=self._said)))
+
+    # --- the recording ------------------------------------------------------------------------------------
+
+    def take(self, bundled_id: str) -> None:
+        """Take a piece that came with the app."""
+        room = self._room
+        self._begin(lambda jobs: take_bundled(room.services, room.journal, bundled_id, jobs))
+
+    def bring(self, path: str) -> None:
+        """Bring in a file of the player's own."""
+        file = Path(path.strip().strip('"')).expanduser()
+        room = self._room
+        title = file.stem.replace("_", " ").strip() or "My piece"
+        self._begin(lambda jobs: import_recording(room.services, room.journal, file, title=title, jobs=jobs))
+
+    def _begin(self, work: Callable[[Jobs], str]) -> None:
+        self._said = ""
+        self._show(Working("Bringing the recording in", None))
+        self._job = self._jobs.start(
+            work, done=lambda _: self._listen(), failed=self._refused, progress=self._working
+        )
+
+    def _refused(self, error: CoachError) -> None:
+        self._said = error.message
+        self._offer()
+
+    # --- the first listen ---------------------------------------------------------------------------------
+
+    def _listen(self) -> None:
+        self._show(Working("Listening to the recording", None))
+        self._job = self._jobs.start(
+            lambda jobs: first_listen(self._room, jobs),
+            done=self._listened,
+            failed=self._not_heard,
+            progress=self._working,
+        )
+
+    def _listened(self, heard: FirstListen) -> None:
+        self._heard = heard
+        sentence = "This is what I heard."
+        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Find the beat", facts=heard.sentences)))
+
+    def _not_heard(self, error: CoachError) -> None:
+        if isinstance(error, CancelledError):
+            self._go("piece")
+        else:
+            self._show(Failed("The recording could not be heard.", error.message))
+
+    # --- the beat -----------------------------------------------------------------------------------------
+
+    def set_meter(self, meter: str) -> None:
+        """How many beats a bar has."""
+        self._meter = meter
+        self._beat()
+
+    def set_upbeat(self, upbeat: str) -> None:
+        """Whether the tune begins one beat before the first ONE."""
+        self._upbeat = upbeat == "yes"
+        self._beat()
+
+    def tap(self) -> None:
+        """A beat was tapped, the first one on ONE."""
+        player = self._room.player()
+        at_s = player.position_s if player is not None else None
+        if at_s is None:
+            self._said = "Start the music first, then tap along."
+        else:
+            if self._taps_s and at_s < self._taps_s[-1]:
+                self._taps_s.clear()  # the music began again
+            self._taps_s.append(at_s)
+            self._said = ""
+        self._beat()
+
+    def tap_again(self) -> None:
+        """Forget the taps."""
+        self._taps_s.clear()
+        self._beat()
+
+    def play_or_stop(self) -> None:
+        """Hear the recording."""
+        if self._playing:
+            self._stop()
+        else:
+            self._taps_s.clear()
+            self._play()
+        self._beat()
+
+    def _beat(self) -> None:
+        enough = len(self._taps_s) >= FEWEST_TAPS
+        sentence = "Listen, then tap every beat along with the music. Your first tap is the ONE."
+        self._show(
+            Ready(
+                ChooseView(
+                    Decision.BEAT,
+                    sentence,
+                    "Tap" if self._playing else "That is the beat" if enough else "Listen",
+                    meter=self._meter,
+                    upbeat=self._upbeat,
+                    taps=len(self._taps_s),
+                    playing=self._playing,
+                    said=self._said,
+                )
+            )
+        )
+
+    def _set_beat(self) -> None:
+        meter = Meter.parse(self._meter)
+        pickup = meter.beat if self._upbeat else Fraction(0)
+        duration_s = self._heard.duration_s if self._heard else None
+        try:
+            BeatDesk(self._room.journal).tap(
+                self._taps_s, self._taps_s[0], meter, pickup=pickup, duration_s=duration_s
+            )
+        except CoachError as error:
+            self._said = error.message
+            self._taps_s.clear()
+            self._beat()
+            return
+        self._stop()
+        self._offer_bars()
+
+    # --- how many bars ------------------------------------------------------------------------------------
+
+    def set_bars(self, bars: str) -> None:
+        """How many bars the piece shall have."""
+        self._bars = int(bars)
+        self._offer_bars()
+
+    def _offer_bars(self) -> None:
+        progress = self._room.journal.progress
+        piece = progress.piece
+        if piece is None or self._heard is None:
+            return
+        quarters = grid_of(piece).quarter_of(self._heard.duration_s) - float(piece.pickup)
+        there = max(1, int(quarters / float(piece.meter.bar) + 0.25))
+        limits = limits_after(len(progress.finished))
+        offered = tuple(n for n in (4, 8, 12, 16, 24, 32) if n <= min(there, limits.most_bars)) or (there,)
+        self._bars = min(self._bars, offered[-1])
+        tempo = grid_of(piece).tempo_bpm
+        sentence = f"{tempo:.0f} beats a minute. How many bars shall it be? {limits.words}"
+        self._show(
+            Ready(
+                ChooseView(
+                    Decision.BARS, sentence, "Take this piece in hand", bars=offered, chosen_bars=self._bars
+                )
+            )
+        )
+
+    def _cut(self) -> None:
+        try:
+            BeatDesk(self._room.journal).cut(self._bars)
+        except CoachError as error:
+            self._show(Failed("The piece could not be cut into sections.", error.message))
+            return
+        self._go("piece")
+
+    # --- the one action -----------------------------------------------------------------------------------
+
+    @override
+    def act(self) -> None:
+        """Go on from the decision that is open."""
+        match self._view:
+            case Ready(ChooseView(decision=Decision.LISTEN)):
+                self._beat()
+            case Ready(ChooseView(decision=Decision.BEAT)):
+                self._act_on_beat()
+            case Ready(ChooseView(decision=Decision.BARS)):
+                self._cut()
+            case Failed():
+                self.opened()
+            case _:
+                pass
+
+    def _act_on_beat(self) -> None:
+        if len(self._taps_s) >= FEWEST_TAPS and not self._playing:
+            self._set_beat()
+        elif self._playing:
+            self.tap()
+        else:
+            self.play_or_stop()
+
+    @property
+    def _playing(self) -> bool:
+        player = self._room.player()
+        return player is not None and player.state in {PlayerState.PLAYING, PlayerState.PREPARING}
+
+    def _play(self) -> None:
+        player = self._room.player()
+        if player is None or self._heard is None:
+            self._said = "There is no loudspeaker: look at “coach doctor”."
+            return
+        try:
+            player.play(LoopPart(0.0, self._heard.duration_s))
+        except CoachError as error:
+            self._said = error.message
+
+    def _stop(self) -> None:
+        player = self._room.player()
+        if player is not None:
+            player.stop()
+
+    def _working(self, share: float, what: str) -> None:
+        self._show(Working(what, share))

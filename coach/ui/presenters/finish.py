@@ -1,0 +1,195 @@
+"""Finish: the take, the sheet's files, what was learned in numbers, and what comes next."""
+
+from dataclasses import dataclass
+
+from typing_extensions import override
+
+from coach.errors import CoachError
+from coach.practice.limits import limits_after
+from coach.practice.piece_state import PieceState
+from coach.sessions.piece.material import arrangement_of
+from coach.sessions.piece.neck_desk import Hand
+from coach.sessions.piece.play_desk import PlayDesk
+from coach.sessions.piece.sheet_files import write_sheet
+from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
+from coach.sessions.practice_room import PracticeRoom
+from coach.ui.context import Go
+from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.presenter import Presenter
+from coach.ui.presenters.view import Empty, Failed, Ready, Working
+
+SHEET_FOLDER = "sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class FinishView:
+    """A piece at its end.
+
+    Parameters
+    ----------
+    numbers
+        What was learned, a sentence each.
+    files
+        Where the sheet's files lie.
+    """
+
+    title: str
+    sentence: str
+    action: str
+    numbers: tuple[str, ...] = ()
+    files: tuple[str, ...] = ()
+    take: str | None = None
+    playing: bool = False
+    next_limit: str = ""
+
+
+class FinishPresenter(Presenter[FinishView]):
+    """The piece in hand, or the one finished last."""
+
+    def __init__(self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go) -> None:
+        super().__init__(later, Working("Reading the log", None))
+        self._room, self._jobs, self._go = room, jobs, go
+        self._files: tuple[str, ...] = ()
+        self._sound: Sound | None = None
+        self._job: Job | None = None
+
+    @override
+    def opened(self) -> None:
+        try:
+            self._read()
+        except CoachError as error:
+            self._show(Failed("The log could not be opened.", error.message))
+
+    @override
+    def closed(self) -> None:
+        if self._job is not None:
+            self._job.cancel()
+        self._silence()
+
+    @override
+    def act(self) -> None:
+        """Record the take, call it done, or start the next piece."""
+        piece = self._room.journal.progress.piece
+        match self._view:
+            case Ready() if piece is None:
+                self._go("choose")
+            case Ready() if piece is not None and piece.takes:
+                self._finish()
+            case Ready():
+                self._go("play")
+            case Failed():
+                self.opened()
+            case _:
+                self._go("piece")
+
+    def hear_take(self) -> None:
+        """Hear the last take, or stop it."""
+        if self._playing:
+            self._silence()
+            self._read()
+            return
+        output, piece = self._room.loudspeaker(), self._piece
+        if output is None or piece is None or not piece.takes:
+            return
+        path = self._room.services.library().find(piece.piece).folder / piece.takes[-1].file
+        self._job = self._jobs.start(
+            lambda jobs: self._room.services.decoder().decode(path, jobs),
+            done=lambda audio: self._hear(audio.stereo, audio.rate_hz),
+            failed=lambda error: self._show(Failed("The take could not be played.", error.message)),
+        )
+
+    def _hear(self, stereo: Samples, rate_hz: int) -> None:
+        output = self._room.loudspeaker()
+        if output is not None:
+            self._sound = output.play(stereo, rate_hz)
+        self._read()
+
+    def _finish(self) -> None:
+        self._show(Working("Writing the sheet", None, can_cancel=False))
+        self._job = self._jobs.start(self._write, done=self._written, failed=self._failed)
+
+    def _write(self, _jobs: Jobs) -> tuple[str, ...]:
+        room, piece = self._room, self._room.journal.progress.piece
+        if piece is None:
+            return ()
+        hand = Hand.of(room.services.current_settings())
+        folder = room.services.library().find(piece.piece).folder / SHEET_FOLDER
+        files = write_sheet(room.services, arrangement_of(piece), hand, folder)
+        PlayDesk(room.services, room.journal, hand, None).finish()
+        return tuple(str(path) for path in files.paths)
+
+    def _written(self, files: tuple[str, ...]) -> None:
+        self._files = files
+        self._read()
+
+    def _failed(self, error: CoachError) -> None:
+        self._show(Failed("The piece could not be finished.", error.message))
+
+    @property
+    def _piece(self) -> PieceState | None:
+        progress = self._room.journal.progress
+        return progress.piece or (progress.finished[-1] if progress.finished else None)
+
+    @property
+    def _playing(self) -> bool:
+        return self._sound is not None and self._sound.playing
+
+    def _silence(self) -> None:
+        if self._sound is not None:
+            self._sound.stop()
+            self._sound = None
+
+    def _read(self) -> None:
+        piece = self._piece
+        if piece is None:
+            self._show(Empty("There is nothing to finish yet.", "To the piece"))
+        elif piece.finished_on is not None:
+            self._show(Ready(self._done(piece)))
+        elif not piece.all_good_enough:
+            self._show(Empty("Some sections are still to be played well enough.", "To the piece"))
+        else:
+            self._show(Ready(self._nearly(piece)))
+
+    def _nearly(self, piece: PieceState) -> FinishView:
+        taken = bool(piece.takes)
+        sentence = "Every section is good enough. " + (
+            "Your take is kept: call it done." if taken else "One whole take, and the piece is done."
+        )
+        action = "Call it done" if taken else "Record the take"
+        take = _take_words(piece)
+        return FinishView(piece.title, sentence, action, numbers_of(piece), take=take, playing=self._playing)
+
+    def _done(self, piece: PieceState) -> FinishView:
+        limits = limits_after(len(self._room.journal.progress.finished))
+        return FinishView(
+            piece.title,
+            "Done. This is your arrangement.",
+            "Start the next piece",
+            numbers_of(piece),
+            self._files or self._kept_files(piece),
+            _take_words(piece),
+            self._playing,
+            limits.words,
+        )
+
+    def _kept_files(self, piece: PieceState) -> tuple[str, ...]:
+        folder = self._room.services.library().find(piece.piece).folder / SHEET_FOLDER
+        return (str(folder),)
+
+
+def numbers_of(piece: PieceState) -> tuple[str, ...]:
+    """What was learned, in numbers with their units."""
+    checks = sum(section.checks for section in piece.sections)
+    hints = sum(section.hints for section in piece.sections)
+    minutes = round(piece.seconds / 60)
+    sentences = [
+        f"{piece.notes_found} notes found by ear in {len(piece.sections)} sections.",
+        f"{checks} questions asked of the recording, {hints} hints taken.",
+    ]
+    if minutes:
+        sentences.append(f"{minutes} minutes of work on the piece.")
+    return tuple(sentences)
+
+
+def _take_words(piece: PieceState) -> str | None:
+    return f"Take of {piece.takes[-1].duration_s:.0f} seconds" if piece.takes else None

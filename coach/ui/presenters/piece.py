@@ -1,0 +1,152 @@
+"""The piece: the map, large, the next step, and the next-time list."""
+
+from dataclasses import dataclass
+
+from typing_extensions import override
+
+from coach.errors import CoachError
+from coach.practice.events import IdeaNoted, PieceSetAside
+from coach.practice.piece_state import PieceState, SectionState
+from coach.practice.stages import Stage
+from coach.sessions.ports import UiCalls
+from coach.sessions.practice_room import PracticeRoom
+from coach.ui.context import Go
+from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
+from coach.ui.presenters.presenter import Presenter
+from coach.ui.presenters.view import Empty, Failed, Ready
+
+SCREEN_OF_STAGE = {
+    Stage.MELODY: ("workbench", "Find the tune of section {}"),
+    Stage.BASS: ("workbench", "Find the bass of section {}"),
+    Stage.TOGETHER: ("together", "Put section {} on the neck"),
+    Stage.PLAYED: ("play", "Play section {}"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PieceView:
+    """What the piece's page shows.
+
+    Parameters
+    ----------
+    standing
+        Where the piece stands, in a sentence.
+    action
+        Words of the next step.
+    ideas
+        The next-time list.
+    """
+
+    title: str
+    standing: str
+    action: str
+    map: MapView = NO_MAP
+    ideas: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+
+
+class PiecePresenter(Presenter[PieceView]):
+    """The piece in hand."""
+
+    def __init__(self, room: PracticeRoom, later: UiCalls, go: Go) -> None:
+        super().__init__(later, Empty("You have no piece in hand.", "Choose a piece"))
+        self._room, self._go = room, go
+
+    @override
+    def opened(self) -> None:
+        self._read()
+
+    @override
+    def act(self) -> None:
+        """The next step of the piece, or choosing one."""
+        try:
+            piece = self._room.journal.progress.piece
+        except CoachError:
+            self._read()
+            return
+        if piece is None:
+            self._go("choose")
+        else:
+            self._next(piece)
+
+    def open_section(self, name: str) -> None:
+        """Work on a section out of turn; the rules say where that is too early."""
+        piece = self._room.journal.progress.piece
+        section = piece.section(name) if piece is not None else None
+        if section is not None:
+            self._work_on(section)
+
+    def note_idea(self, text: str) -> None:
+        """Put an idea onto the next-time list."""
+        piece = self._room.journal.progress.piece
+        if piece is not None and text.strip():
+            self._room.journal.write(IdeaNoted(piece.piece, text.strip()))
+            self._read()
+
+    def set_aside(self, reason: str) -> None:
+        """Lay the piece aside with a sentence why; everything of it is kept."""
+        piece = self._room.journal.progress.piece
+        if piece is not None and reason.strip():
+            self._room.journal.write(PieceSetAside(piece.piece, reason.strip()))
+            self._read()
+
+    def _next(self, piece: PieceState) -> None:
+        if not piece.sections:
+            self._go("choose")
+        elif piece.next_section is None:
+            self._go("finish")
+        else:
+            self._work_on(piece.next_section)
+
+    def _work_on(self, section: SectionState) -> None:
+        stage = section.next_stage or Stage.PLAYED
+        word, _ = SCREEN_OF_STAGE[stage]
+        line = "bass" if stage is Stage.BASS else "melody"
+        self._go(word, section=section.name, line=line)
+
+    def _read(self) -> None:
+        try:
+            piece = self._room.journal.progress.piece
+        except CoachError as error:
+            self._show(Failed("The log could not be opened.", error.message))
+            return
+        if piece is None:
+            self._show(Empty("You have no piece in hand.", "Choose a piece"))
+            return
+        self._show(
+            Ready(
+                PieceView(
+                    piece.title,
+                    standing_of(piece),
+                    next_words(piece),
+                    map_of(piece),
+                    piece.ideas,
+                    piece.words,
+                )
+            )
+        )
+
+
+def standing_of(piece: PieceState) -> str:
+    """Where a piece stands, in one sentence."""
+    if not piece.sections:
+        return "Next, find its beat and cut it into sections."
+    done = sum(section.good_enough for section in piece.sections)
+    if done == len(piece.sections):
+        return "Every section is good enough: record one whole take."
+    following = piece.next_section
+    name = following.name if following is not None else ""
+    if done == 0:
+        return f"Section {name} is in work; {piece.notes_found} notes are found."
+    return f"{done} of {len(piece.sections)} sections are good enough. Section {name} is next."
+
+
+def next_words(piece: PieceState) -> str:
+    """Words of the next step's button."""
+    if not piece.sections:
+        return "Find the beat"
+    section = piece.next_section
+    if section is None:
+        return "Record the take"
+    _, words = SCREEN_OF_STAGE[section.next_stage or Stage.PLAYED]
+    return words.format(section.name)
