@@ -27,6 +27,8 @@ def run(services: "Services") -> int:
     _configure()
     from kivy.core.window import Window  # noqa: PLC0415 - opens the display
 
+    # Kivy puts its own logger in the place of sys.stderr: a fault of the program would go unseen.
+    sys.stderr = sys.__stderr__
     if Window is None:
         return _complain(NO_DISPLAY)
     from coach.ui.shell import CoachApp  # noqa: PLC0415 - needs the window
@@ -47,7 +49,7 @@ def _configure() -> None:
 
 
 def _complain(sentence: str) -> int:
-    """Say a sentence on the true standard error: Kivy puts its own logger in the place of ``sys.stderr``."""
+    """Say a sentence where Kivy does not swallow it."""
     if sys.__stderr__ is not None:
         sys.__stderr__.write(sentence + "\n")
     return 1

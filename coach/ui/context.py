@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from coach.sessions.ports import UiCalls
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.theme import Look
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ from coach.ui.context import ScreenContext
 from coach.ui.density import fit_density
 from coach.ui.drawing import rgba
 from coach.ui.frame import Frame
-from coach.ui.presenters.jobs import ThreadRunner
+from coach.ui.jobs import ThreadRunner
 from coach.ui.screens.table import screen
 from coach.ui.wiring import look_of
 
@@ -102,7 +102,9 @@ class CoachApp(App):
         frame.show(meant.build(self._context(about)), meant.place)
 
     def _context(self, about: dict[str, str]) -> ScreenContext:
-        return ScreenContext(self.frame.look, self._services, self._room, self._later, self._jobs, self.go, about)
+        return ScreenContext(
+            self.frame.look, self._services, self._room, self._later, self._jobs, self.go, about
+        )
 
     def _dress(self) -> None:
         """Make the frame anew in the theme and text size of the settings, in the old one's place."""

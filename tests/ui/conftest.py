@@ -13,6 +13,8 @@ os.environ |= {
     "KIVY_METRICS_FONTSCALE": "1",
     "KIVY_DPI": "96",
     "KIVY_WINDOW": "sdl2",
+    # Else each text field looks for clipboard programs that a bare machine does not have.
+    "KIVY_CLIPBOARD": "sdl2",
     # Kivy would else put its logger in the place of sys.stderr and swallow tracebacks.
     "KIVY_LOG_MODE": "PYTHON",
 }
@@ -26,7 +28,9 @@ from collections.abc import Iterator  # noqa: E402
 
 import pytest  # noqa: E402
 
-from tests.ui.driver import RealWindow, open_window  # noqa: E402
+from tests.ui.driver import RealWindow, configure, open_window  # noqa: E402
+
+configure()
 
 
 @pytest.fixture(scope="session")

@@ -2,6 +2,7 @@
 """Drives a real Kivy window: frames on demand, taps, keys, pixels."""
 
 import struct
+import time
 import zlib
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -103,6 +104,12 @@ class RealWindow:
             Clock.tick_draw()
             Builder.sync()
 
+    def wait(self, seconds: float) -> None:
+        """Let true time pass, frame by frame."""
+        for _ in range(round(seconds / 0.01)):
+            time.sleep(0.01)
+            self.frames(1)
+
     def until(self, condition: Callable[[], bool], frames: int = 600) -> None:
         for _ in range(frames):
             if condition():
@@ -131,6 +138,10 @@ class RealWindow:
     def key(self, key: int, text: str | None = None, modifiers: tuple[str, ...] = ()) -> None:
         self.kivy.dispatch("on_key_down", key, 0, text, list(modifiers))
         self.frames(TAP_FRAMES)
+
+    def _draw(self) -> None:
+        self.kivy.canvas.ask_update()
+        self.kivy.dispatch("on_draw")
 
     # --- eyes ---------------------------------------------------------------------------------------------
 
@@ -167,8 +178,7 @@ class RealWindow:
         from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glReadPixels
 
         self.frames(2)
-        self.kivy.canvas.ask_update()
-        self.kivy.dispatch("on_draw")
+        self._draw()
         width, height = (int(side) for side in self.kivy.size)
         raw = glReadPixels(0, 0, width, height, GL_RGBA, GL_UNSIGNED_BYTE)
         return np.frombuffer(raw, np.uint8).reshape(height, width, 4)[::-1, :, :3]
@@ -188,14 +198,19 @@ class RealWindow:
         path.write_bytes(b"\x89PNG\r\n\x1a\n" + data)
 
 
-def open_window() -> RealWindow:
-    """Make the one window; the environment must be set (see conftest)."""
+def configure() -> None:
+    """Settle what the window will be like; before the first import of anything that draws."""
     from kivy.config import Config
 
+    # As large as any test needs: in memory the surface never grows beyond its first size.
     for key, value in {"width": 2560, "height": 1600, "multisamples": 0, "vsync": 0, "maxfps": 0}.items():
         Config.set("graphics", key, str(value))
     for key, _ in Config.items("input"):
         Config.remove_option("input", key)  # neither a real mouse nor a real touch screen may disturb a test
+
+
+def open_window() -> RealWindow:
+    """The one window of this process (see conftest for its environment)."""
     from kivy.core.window import Window
 
     assert Window is not None, "no window: run under xvfb-run or with SDL_VIDEODRIVER=offscreen"

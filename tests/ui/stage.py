@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.jobs import InlineRunner
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import PageView
 from coach.ui.theme import EVENING, Look
@@ -27,8 +27,10 @@ class Went:
         self.to.append((word, about))
 
 
-def a_context(look: Look | None = None, services: Any = None, **about: str) -> ScreenContext:
-    return ScreenContext(look or Look(EVENING), services, Now(), InlineRunner(), Went(), about)
+def a_context(
+    look: Look | None = None, services: Any = None, room: Any = None, **about: str
+) -> ScreenContext:
+    return ScreenContext(look or Look(EVENING), services, room, Now(), InlineRunner(), Went(), about)
 
 
 class Shown(Presenter[Any]):

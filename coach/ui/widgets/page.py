@@ -20,6 +20,9 @@ from coach.ui.theme import COLUMN_DP, SPACE_DP
 from coach.ui.widgets.layout import Column
 from coach.ui.widgets.notice import Notice, working
 
+HELD_BACK_MS = 80
+"""How long a scrolled page waits for a drag before a touch is handed on; Kivy's 250 ms feel late."""
+
 
 class Page(BoxLayout):
     """A screen's content in a scrolled column; the frame draws the actions it names.
@@ -46,7 +49,8 @@ class Page(BoxLayout):
         self.context, self.look, self.presenter = context, context.look, presenter
         self.body = Column(gap=2.5)
         self.scroll = ScrollView(
-            do_scroll_x=False, effect_cls=ScrollEffect, bar_width=dp(6), scroll_type=["content", "bars"],
+            do_scroll_x=False, scroll_timeout=HELD_BACK_MS,
+            effect_cls=ScrollEffect, bar_width=dp(6), scroll_type=["content", "bars"],
             bar_color=rgba(self.look.theme.outline), bar_inactive_color=rgba(self.look.theme.outline, 0.5),
         )  # fmt: skip
         self._middle = AnchorLayout(anchor_x="center", anchor_y="top", size_hint_y=None)
@@ -144,5 +148,7 @@ class Page(BoxLayout):
         margin = max(dp(3 * SPACE_DP), (width - dp(COLUMN_DP)) / 2)
         self.body.padding = [margin, dp(3 * SPACE_DP), margin, dp(3 * SPACE_DP)]
         self._middle.height = max(self.body.minimum_height, self.scroll.height)
+        # A page that fits hands touches on at once.
+        self.scroll.do_scroll_y = self._middle.height > self.scroll.height + 1
         fills = any(child.size_hint_y is not None for child in self.body.children)
         self.body.height = self._middle.height if fills else self.body.minimum_height

@@ -1,0 +1,230 @@
+"""The line strip: found notes as named circles and squares on a beat ruler, wrapped like lines of text."""
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from kivy.clock import Clock
+from kivy.graphics import InstructionGroup, Line, Rectangle, RoundedRectangle, SmoothLine
+from kivy.metrics import dp
+from kivy.uix.widget import Widget
+
+from coach.notation.line import LineKind
+from coach.ui.drawing import note_shape, paint, tick, type_px, write
+from coach.ui.presenters.drawn import Answer, StripNote, StripView
+from coach.ui.theme import BODY_SP, MARK_SP, Look
+from coach.ui.widgets.touch import Touch, travelled
+
+BEAT_DP = 60
+LANE_DP = 60
+RULER_DP = 30
+Tapped = Callable[[LineKind, Fraction], None]
+
+
+class LineStrip(Widget):
+    """All bars of a section, as many in a row as the width allows.
+
+    Parameters
+    ----------
+    tapped
+        Called with the line and the musical time (on the nearest ``grid``) of a tap.
+    grid
+        Finest time a tap can mean, in quarters.
+    """
+
+    def __init__(
+        self, look: Look, view: StripView, tapped: Tapped | None = None, *, grid: Fraction = Fraction(1, 2)
+    ) -> None:
+        super().__init__(size_hint_y=None, height=dp(100))
+        self.look, self.view, self.tapped, self.grid = look, view, tapped, grid
+        self.time: Fraction | None = None
+        self._drawn, self._cursor = InstructionGroup(), SmoothLine(width=dp(1.6))
+        self.canvas.add(self._drawn)
+        self.canvas.add(paint(look.theme.focus))
+        self.canvas.add(self._cursor)
+        self._draw = Clock.create_trigger(self._draw_now, -1)
+        self.bind(pos=self._draw, size=self._draw, width=self._grow)
+        self._grow()
+
+    # --- geometry -----------------------------------------------------------------------------------------
+
+    @property
+    def bars_a_row(self) -> int:
+        """As many bars as fit with beats wide enough to tap; at least one."""
+        bars = self.view.bars
+        beats = float((bars[-1] - bars[0]) / self.view.beat) / (len(bars) - 1)
+        return max(1, min(len(bars) - 1, int(self.width / (dp(BEAT_DP) * beats))))
+
+    @property
+    def lane(self) -> float:
+        """Height of one line in pixels."""
+        return float(dp(LANE_DP)) * max(1.0, 0.5 + 0.5 * self.look.text_scale)
+
+    @property
+    def row_height(self) -> float:
+        """Height of one row with its ruler in pixels."""
+        return self.lane * len(self.view.kinds) + type_px(self.look, MARK_SP) + float(dp(RULER_DP))
+
+    @property
+    def across(self) -> Fraction:
+        """Quarters from the left to the right end: those of the longest row, so that all keep one scale."""
+        bars, many = self.view.bars, self.bars_a_row
+        last = len(bars) - 1
+        return max(bars[min(first + many, last)] - bars[first] for first in range(0, last, many))
+
+    def place(self, time: Fraction) -> tuple[float, int]:
+        """Left end x and row of a musical time."""
+        row, start, end = self._row_of(time)
+        return (self.x + self.width * float((time - start) / (end - start)), row)
+
+    def lane_y(self, kind: LineKind, row: int) -> float:
+        """Middle of a line's lane in a row."""
+        top = self.top - row * self.row_height - type_px(self.look, MARK_SP) - dp(10)
+        return float(top - (self.view.kinds.index(kind) + 0.5) * self.lane)
+
+    def _row_of(self, time: Fraction) -> tuple[int, Fraction, Fraction]:
+        bars, many = self.view.bars, self.bars_a_row
+        rows = range(0, len(bars) - 1, many)
+        for row, first in enumerate(rows):
+            last = min(first + many, len(bars) - 1)
+            if time < bars[last] or first == rows[-1]:
+                return row, bars[first], bars[first] + self.across
+        raise ValueError("a strip has at least one bar")
+
+    def _grow(self, *_: object) -> None:
+        rows = -(-(len(self.view.bars) - 1) // self.bars_a_row)
+        self.height = rows * self.row_height
+        self._draw()
+
+    # --- showing ------------------------------------------------------------------------------------------
+
+    def show(self, view: StripView) -> None:
+        """Show other notes."""
+        self.view = view
+        self._grow()
+
+    def cursor(self, time: Fraction | None) -> None:
+        """Show where it sounds now."""
+        self.time = time
+        if time is None:
+            self._cursor.points = []
+            return
+        x, row = self.place(time)
+        top = self.top - row * self.row_height - type_px(self.look, MARK_SP)
+        self._cursor.points = [x, top, x, top - self.lane * len(self.view.kinds) - dp(12)]
+
+    def _draw_now(self, *_: object) -> None:
+        self._drawn.clear()
+        for row in range(round(self.height / self.row_height)):
+            self._row(row)
+        for note in self.view.notes:
+            self._note(note)
+        self.cursor(self.time)
+
+    def _row(self, row: int) -> None:
+        group, theme, view = self._drawn, self.look.theme, self.view
+        first = row * self.bars_a_row
+        last = min(first + self.bars_a_row, len(view.bars) - 1)
+        px = type_px(self.look, MARK_SP)
+        top = self.top - row * self.row_height
+        low = top - px - dp(10) - self.lane * len(view.kinds)
+        left, right = self.place(view.bars[first])[0], self._right_of(view.bars[last], row)
+        group.add(paint(theme.surface))
+        group.add(
+            RoundedRectangle(
+                pos=(left, low), size=(right - left, self.lane * len(view.kinds)), radius=[dp(10)]
+            )
+        )
+        group.add(paint(theme.outline))
+        group.add(Rectangle(pos=(left, low - dp(6)), size=(right - left, dp(1.2))))
+        for index in range(first, last):
+            x = self.place(view.bars[index])[0]
+            number = view.first_number + index
+            write(group, str(number or "upbeat"), (x + dp(4), top), px=px, colour=theme.quiet, anchor=(0, 1))
+            self._beats(view.bars[index], view.bars[index + 1], low, px)
+
+    def _right_of(self, end: Fraction, row: int) -> float:
+        first = self.view.bars[row * self.bars_a_row]
+        return float(self.x + self.width * float((end - first) / self.across))
+
+    def _beats(self, start: Fraction, end: Fraction, low: float, px: float) -> None:
+        group, theme, time = self._drawn, self.look.theme, start
+        while time < end:
+            x = self.place(time)[0]
+            strong = time == start
+            group.add(paint(theme.outline, 1.0 if strong else 0.45))
+            top = low + self.lane * len(self.view.kinds) + (px * 0.5 if strong else 0)
+            group.add(Line(points=[x, low - dp(6), x, top], width=dp(1.0 if strong else 0.6)))
+            time += self.view.beat
+
+    def _note(self, note: StripNote) -> None:
+        if note.kind not in self.view.kinds:
+            return
+        group, theme = self._drawn, self.look.theme
+        x, row = self.place(note.onset)
+        y, r = self.lane_y(note.kind, row), self.lane * 0.38
+        melody = note.kind is LineKind.MELODY
+        colour, ink = (theme.melody, theme.on_melody) if melody else (theme.bass, theme.on_bass)
+        end = min(self._right_of(note.onset + note.duration, row), self.right)
+        group.add(paint(colour, 0.55))
+        group.add(Rectangle(pos=(x + r, y - dp(2)), size=(max(0, end - x - r - dp(5)), dp(4))))
+        centre = (x + r + dp(2), y)
+        sure = note.answer in {Answer.UNASKED, Answer.HEARD}
+        if self.view.chosen == (note.kind, note.onset):
+            group.add(paint(theme.focus))
+            group.add(SmoothLine(circle=(*centre, r + dp(4)), width=dp(1.6)))
+        note_shape(group, note.kind, centre, r, colour=theme.surface if not sure else colour)
+        if not sure:
+            note_shape(group, note.kind, centre, r, colour=colour, filled=False, width=2.6)
+        px = type_px(self.look, BODY_SP)
+        write(group, note.name, centre, px=px, colour=ink if sure else theme.text, bold=True)
+        if note.answer is not Answer.UNASKED:
+            self._mark(note.answer, (centre[0] + r * 0.85, centre[1] + r * 0.8))
+
+    def _mark(self, answer: Answer, at: tuple[float, float]) -> None:
+        """The sign of an answer at the note's upper right; the words stand beside the strip."""
+        group, theme, r = self._drawn, self.look.theme, dp(10)
+        sign, colour = {
+            Answer.HEARD: ("", theme.good),
+            Answer.OTHER_OCTAVE: ("12", theme.caution),
+            Answer.EARLIER: ("‹", theme.caution),
+            Answer.LATER: ("›", theme.caution),
+            Answer.NOT_HEARD: ("×", theme.wrong),
+            Answer.CANNOT_TELL: ("?", theme.quiet),
+        }[answer]
+        note_shape(group, LineKind.MELODY, at, r, colour=theme.ground)
+        note_shape(group, LineKind.MELODY, at, r, colour=colour, filled=False, width=1.4)
+        if answer is Answer.HEARD:
+            tick(group, at, r * 0.7, colour)
+        else:
+            write(group, sign, at, px=dp(14), colour=colour, bold=True)
+
+    # --- hands --------------------------------------------------------------------------------------------
+
+    def on_touch_down(self, touch: Touch) -> bool:
+        """Wait for the end of a tap."""
+        if self.tapped is None or not self.collide_point(*touch.pos) or touch.is_mouse_scrolling:
+            return super().on_touch_down(touch)
+        touch.grab(self)
+        return True
+
+    def on_touch_up(self, touch: Touch) -> bool:
+        """A tap means a line and a time."""
+        if touch.grab_current is not self:
+            return super().on_touch_up(touch)
+        touch.ungrab(self)
+        found = self.at(*touch.pos) if travelled(touch) < dp(16) else None
+        if found is not None and self.tapped is not None:
+            self.tapped(*found)
+        return True
+
+    def at(self, x: float, y: float) -> tuple[LineKind, Fraction] | None:
+        """The line and the musical time of a point, ``None`` outside the music."""
+        bars, many = self.view.bars, self.bars_a_row
+        row = int((self.top - y) / self.row_height)
+        first = row * many
+        if not 0 <= first < len(bars) - 1:
+            return None
+        raw = Fraction((x - self.x) / self.width).limit_denominator(10_000) * self.across + bars[first]
+        time = bars[0] + Fraction(int((raw - bars[0]) / self.grid)) * self.grid
+        kind = min(self.view.kinds, key=lambda each: abs(self.lane_y(each, row) - y))
+        return (kind, time) if bars[first] <= time < bars[min(first + many, len(bars) - 1)] else None
