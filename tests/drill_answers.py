@@ -9,6 +9,7 @@ import numpy as np
 from coach.drills.data import Drill
 from coach.drills.kinds import By
 from coach.drills.loading import load_drills
+from coach.music import PerformedNote, Span
 from tests.synth import Audio, clap, place, pluck, tap, voice
 
 RATE_HZ = 44_100
@@ -60,3 +61,18 @@ def struck_at(times_s: Sequence[float], how: str, rng: Random, *, late_s: float 
             sound = pluck(196.0, 0.5, rate_hz=RATE_HZ)
         parts.append((max(0.0, at_s + late_s + rng.gauss(0, 0.012)), sound))
     return place(parts, max(times_s) + late_s + 1.5, rate_hz=RATE_HZ)
+
+
+def performed(midis: Sequence[int], *, cents: float = 0.0, start_s: float = 0.8) -> tuple[PerformedNote, ...]:
+    """Notes as a perfect ear would give them, half a second each."""
+    return tuple(
+        PerformedNote(
+            Span(start_s + 0.6 * index, start_s + 0.6 * index + 0.5),
+            midi,
+            cents,
+            0.95,
+            midi,
+            start_s + 0.6 * index + 0.1,
+        )
+        for index, midi in enumerate(midis)
+    )

@@ -9,8 +9,8 @@ from coach.music.naming import Naming
 
 UNKNOWN_VOICE = (50, 64)
 """D3 to E4: what nearly all adult voices reach in one octave or another. Common practice, from memory."""
-LEAST_VOICE = 10
-"""A voice range found too narrow (semitones) is widened about its middle, so that drills remain possible."""
+LEAST_VOICE = 12
+"""A narrower range (semitones) is widened about its middle, so that every note can be sung somewhere."""
 FRETS_IN_USE = 7
 
 

@@ -60,9 +60,9 @@ def _starts(expected: Sequence[float], times: Sequence[float]) -> list[float]:
 
 
 def _delays(expected: Sequence[float], times: Sequence[float]) -> list[float]:
-    """No shift, and all those within the allowed delay; half-way shifts even out single deviations."""
+    """No delay, and all delays within the allowed ones that lay some struck moment on some expected one."""
     exact = [at_s - one for at_s in times for one in expected if _EARLIEST_S <= at_s - one <= _LATEST_S]
-    return sorted({0.0, *exact, *(one / 2 for one in exact), median(exact) if exact else 0.0})
+    return sorted({0.0, *exact})
 
 
 def _rates(expected: Sequence[float], times: Sequence[float], shift: float) -> list[float]:

@@ -21,7 +21,9 @@ def interval_from_note(task: Task) -> Prompt:
     """One note sounds, another is asked for so far above or below it."""
     up = task.up()
     size = interval_named(task.skill.item).semitones * (1 if up else -1)
-    start = task.start((0, size))
+    low, high = task.context.compass(task.by)
+    # Only the answer is sung: where both do not fit, the answer must.
+    start = task.start((0, size) if abs(size) <= high - low else (size,))
     if task.context.theory_words:
         name = interval_named(task.skill.item).name
         article = "an" if name[0] in "aeiou" else "a"

@@ -9,6 +9,8 @@ from coach.tones.prompt import PromptNote, Timbre
 
 _COUNTED_BEATS = 4
 _RHYTHM_MIDI = 57
+_QUIET_S = 0.1
+"""Silence before the first click, so that nothing begins with a bang."""
 _LEAD_BEATS = Fraction(1)
 """The answer is written one beat into the listening; the player may begin whenever they like."""
 
@@ -23,8 +25,9 @@ def rhythm_echo(task: Task) -> Prompt:
     notes = tuple(
         PromptNote(
             midi,
-            float(_COUNTED_BEATS + onset) * beat_s,
-            float(_COUNTED_BEATS + onset + min(Fraction(1), end - onset) * Fraction(9, 10)) * beat_s,
+            _QUIET_S + float(_COUNTED_BEATS + onset) * beat_s,
+            _QUIET_S
+            + float(_COUNTED_BEATS + onset + min(Fraction(1), end - onset) * Fraction(9, 10)) * beat_s,
             Timbre.PLUCK,
         )
         for onset, end in zip(onsets, ends, strict=True)
@@ -37,6 +40,6 @@ def rhythm_echo(task: Task) -> Prompt:
         "Clap, tap or pluck this rhythm back.",
         notes,
         expected,
-        clicks=count_in(_COUNTED_BEATS, task.level.tempo_bpm),
-        sound_s=float(_COUNTED_BEATS * (1 + bars)) * beat_s,
+        clicks=count_in(_COUNTED_BEATS, task.level.tempo_bpm, start_s=_QUIET_S),
+        sound_s=_QUIET_S + float(_COUNTED_BEATS * (1 + bars)) * beat_s,
     )

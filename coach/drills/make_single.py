@@ -1,7 +1,6 @@
 """Prompts about one note or one step: compare, match, echo, home note, degree, step or skip."""
 
 from coach.drills.items import interval_named
-from coach.drills.kinds import By
 from coach.drills.prompt import ExpectedName, Prompt
 from coach.drills.task import Task, expected_notes
 from coach.music.key import SCALE_SEMITONES, Mode
@@ -63,7 +62,7 @@ def home_note(task: Task) -> Prompt:
     """A phrase that stops before it comes home; its home note is asked for."""
     degrees = tuple(int(token) for token in task.rng.choice(task.drill.patterns[task.skill.item]))
     offsets = tuple(degree_offset(degree, Mode(task.skill.item)) for degree in degrees)
-    home = task.start((0, *offsets)) if task.by is By.VOICE else task.start((0,))
+    home = task.start((0,))
     notes = task.run(tuple(home + offset for offset in offsets))
     return task.prompt(
         f"{task.verb} the note on which this tune would come home.", notes, expected_notes((home,))

@@ -89,4 +89,4 @@ def click(rate_hz: int, *, accent: bool = False) -> Audio:
     count = round(_CLICK_S * rate_hz)
     time = np.arange(count) / rate_hz
     wave = np.sin(2.0 * np.pi * _CLICK_HZ[accent] * time) * np.exp(-time / 0.008)
-    return np.asarray(_CLICK_PEAK * wave * edges(count, rate_hz, 0.001, 0.01), np.float32)
+    return np.asarray(_CLICK_PEAK * wave * edges(count, rate_hz, 0.002, 0.01), np.float32)
