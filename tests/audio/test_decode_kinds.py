@@ -42,6 +42,14 @@ def test_kind_begins_with_its_first_sample(decoder: FileDecoder, tmp_path: Path,
     assert 10 * np.log10(np.mean(error**2) / np.mean(sound**2)) < LOSSY_DB
 
 
+@pytest.mark.parametrize("kind", ["mp3", "ogg", "opus", "flac"])
+def test_blocks_join_without_a_trace(decoder: FileDecoder, tmp_path: Path, kind: str) -> None:
+    path = tmp_path / f"sound.{kind}"
+    audio_files.write(path, audio_files.plucks(5.0, 48_000 if kind == "opus" else 44_100))
+    at_one_go, _ = soundfile.read(path, dtype="float32")
+    assert np.allclose(decoder.decode(path).stereo, at_one_go, atol=1e-6)
+
+
 @pytest.mark.parametrize("subtype", ["PCM_U8", "PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE"])
 def test_own_wav_reader_agrees_with_libsndfile(decoder: FileDecoder, tmp_path: Path, subtype: str) -> None:
     sound = audio_files.plucks(0.5)

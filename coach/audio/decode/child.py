@@ -12,6 +12,7 @@ from typing import BinaryIO
 
 import numpy as np
 
+from coach.audio.decode import words
 from coach.audio.decode.blocks import BlockReader
 from coach.audio.decode.kinds import Kind
 from coach.audio.decode.limits import CHILD_MEMORY_BYTES, MAX_RATE_HZ, MIN_RATE_HZ
@@ -58,28 +59,44 @@ def _by_ffmpeg(path: Path, kind: Kind) -> BlockReader:
         raise _FailedError("not_audio" if kind is Kind.UNKNOWN else "damaged") from None
 
 
-def _opened(path: Path, kind: Kind) -> BlockReader:
-    """The first reader that can open the file and finds a sane sample rate."""
-    by_name = path.suffix.lower() not in {".raw", ".vox", ".gsm", ".g721", ".g723"}  # read without any header
-    if kind in {Kind.WAVE, Kind.SOUND_FILE, Kind.MPEG} and by_name:
+def _sane(reader: BlockReader | None) -> bool:
+    return reader is not None and MIN_RATE_HZ <= reader.rate_hz <= MAX_RATE_HZ
+
+
+def _send(reader: BlockReader, to: BinaryIO) -> int:
+    """Send head and blocks; the number of frames."""
+    head: dict[str, object] = {"rate_hz": reader.rate_hz, "expected_frames": reader.expected_frames}
+    write_json(to, Word.HEAD, head)
+    frames = 0
+    for block in reader.blocks():
+        frames += block.shape[0]
+        write_packet(to, Word.BLOCK, np.ascontiguousarray(block, np.float32).tobytes())
+    return frames
+
+
+def _answer(path: Path, kind: Kind, to: BinaryIO) -> None:
+    """Let libsndfile read what it knows, and FFmpeg what it does not know or cannot read whole."""
+    headless = path.suffix.lower() in {".raw", ".vox", ".gsm", ".g721", ".g723"}  # taken by its name alone
+    if kind in {Kind.WAVE, Kind.SOUND_FILE, Kind.MPEG} and not headless:
         reader = _by_libsndfile(path)
-        if reader is not None and MIN_RATE_HZ <= reader.rate_hz <= MAX_RATE_HZ:
-            return reader
-    reader = _by_ffmpeg(path, kind)
-    if not MIN_RATE_HZ <= reader.rate_hz <= MAX_RATE_HZ:
+        # A length that is not told ahead is no fault, but libsndfile cannot tell such an end from damage.
+        if reader is not None and _sane(reader) and reader.expected_frames is not None:
+            frames = _send(reader, to)
+            if frames and reader.lost in {None, words.ODD_SAMPLES}:
+                write_json(to, Word.END, {"lost": reader.lost})
+                return
+            write_json(to, Word.ANEW, {"lost": reader.lost})
+    other = _by_ffmpeg(path, kind)
+    if not _sane(other):
         raise _FailedError("not_audio" if kind is Kind.UNKNOWN else "damaged")
-    return reader
+    _send(other, to)
+    write_json(to, Word.END, {"lost": other.lost})
 
 
 def answer(path: Path, kind: Kind, to: BinaryIO) -> None:
     """Decode one file into packets."""
     try:
-        reader = _opened(path, kind)
-        head: dict[str, object] = {"rate_hz": reader.rate_hz, "expected_frames": reader.expected_frames}
-        write_json(to, Word.HEAD, head)
-        for block in reader.blocks():
-            write_packet(to, Word.BLOCK, np.ascontiguousarray(block, np.float32).tobytes())
-        write_json(to, Word.END, {"lost": reader.lost})
+        _answer(path, kind, to)
     except _FailedError as failure:
         write_json(to, Word.FAILED, {"reason": str(failure)})
     except (OSError, MemoryError):

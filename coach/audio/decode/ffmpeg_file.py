@@ -120,11 +120,11 @@ class FfmpegReader:
                 read += block.shape[0]
                 yield block
         read_s = read / self.rate_hz
-        if self._expected_s - read_s > MISSING_S:
+        if self._bad_packets:
+            self.lost = words.gaps()
+        elif self._expected_s - read_s > MISSING_S:
             self.lost = words.ends_early(read_s, self._expected_s)
         elif self._broken:
             self.lost = words.broken_off(read_s)
-        elif self._bad_packets:
-            self.lost = words.gaps()
         elif odd:
             self.lost = words.ODD_SAMPLES

@@ -19,6 +19,8 @@ class Word(Enum):
     """JSON ``{"rate_hz", "expected_frames"}``."""
     BLOCK = b"B"
     """Stereo float32 samples."""
+    ANEW = b"A"
+    """JSON ``{"lost"}``: this reading is over and has losses; another library tries, from `HEAD` on."""
     END = b"E"
     """JSON ``{"lost"}``."""
     FAILED = b"X"

@@ -4,26 +4,23 @@ import hashlib
 import json
 import stat
 import threading
-from dataclasses import dataclass
 from pathlib import Path
+from typing import assert_never
 
 import numpy as np
 
 from coach.audio.decode import words
-from coach.audio.decode.blocks import BlockReader, Gathered
+from coach.audio.decode.blocks import BlockReader
 from coach.audio.decode.child_process import ChildProcess
 from coach.audio.decode.kinds import Kind, kind_of
-from coach.audio.decode.limits import MAX_BYTES, MAX_FRAMES, MAX_LENGTH_S, SALVAGE_S, STALL_S
+from coach.audio.decode.limits import MAX_BYTES, STALL_S
 from coach.audio.decode.protocol import Word
+from coach.audio.decode.reading import Reading
 from coach.audio.decode.wave_file import open_wave
 from coach.errors import CoachError, MissingPartError, TooLargeError, UnreadableFileError
 from coach.sessions.ports import DecodedAudio, Jobs
 
 _POLL_S = 0.1
-_LOWEST_BITS_A_SECOND = 8_000
-"""No usual codec goes below; a header that promises more seconds than the bytes can hold is not believed."""
-
-_WHAT = "Reading the recording"
 
 
 class _NoJobs:
@@ -31,54 +28,6 @@ class _NoJobs:
 
     def progress(self, share: float, what: str) -> None:
         """Do nothing."""
-
-
-@dataclass(slots=True)
-class _Reading:
-    """A file on its way in."""
-
-    size_bytes: int
-    jobs: Jobs
-    rate_hz: int = 0
-    expected_frames: int | None = None
-    lost: str | None = None
-    gathered: Gathered | None = None
-
-    def begin(self, rate_hz: int, expected_frames: int | None) -> None:
-        """Take the header; ``TooLargeError`` if it promises too much and the bytes can hold it."""
-        self.rate_hz, self.expected_frames = rate_hz, expected_frames
-        length_s = (expected_frames or 0) / rate_hz
-        believable = self.size_bytes * 8 >= length_s * _LOWEST_BITS_A_SECOND
-        if believable:
-            self._check(expected_frames or 0)
-        self.gathered = Gathered(expected_frames if believable else None)
-
-    def add(self, block: np.typing.NDArray[np.float32]) -> None:
-        """Take a block; ``TooLargeError`` past the limit."""
-        if self.gathered is not None:
-            self._check(self.gathered.frames + block.shape[0])
-            self.gathered.add(block)
-            self.tell()
-
-    def tell(self) -> None:
-        """Tell how far it is (and learn whether to go on)."""
-        share = self.frames / self.expected_frames if self.expected_frames else 0.0
-        self.jobs.progress(min(share, 0.99), _WHAT)
-
-    @property
-    def frames(self) -> int:
-        """Frames read so far."""
-        return self.gathered.frames if self.gathered is not None else 0
-
-    def salvaged(self, otherwise: CoachError) -> None:
-        """Keep what came before a break, or raise if that is next to nothing."""
-        if self.frames == 0 or self.frames < SALVAGE_S * self.rate_hz:
-            raise otherwise
-        self.lost = words.broken_off(self.frames / self.rate_hz)
-
-    def _check(self, frames: int) -> None:
-        if frames > min(MAX_FRAMES, MAX_LENGTH_S * self.rate_hz):
-            raise words.too_long(self.rate_hz)
 
 
 class FileDecoder:
@@ -108,7 +57,7 @@ class FileDecoder:
             With a sentence that says what to do.
         """
         path = path.absolute()
-        reading = _Reading(_checked_size(path), jobs if jobs is not None else _NoJobs())
+        reading = Reading(_checked_size(path), jobs if jobs is not None else _NoJobs())
         reading.tell()
         try:
             with path.open("rb") as file:
@@ -129,10 +78,7 @@ class FileDecoder:
             raise UnreadableFileError(
                 "The file cannot be read from its disk: copy it to another place."
             ) from None
-        if reading.gathered is None or reading.frames == 0:
-            raise words.silent_file()
-        reading.jobs.progress(1.0, _WHAT)
-        return DecodedAudio(reading.gathered.taken(), reading.rate_hz, sha256, reading.lost)
+        return reading.finished(sha256)
 
     def close(self) -> None:
         """End the child process; the next file starts another."""
@@ -141,7 +87,7 @@ class FileDecoder:
                 self._child.close()
                 self._child = None
 
-    def _by_child(self, path: Path, kind: Kind, reading: _Reading) -> None:
+    def _by_child(self, path: Path, kind: Kind, reading: Reading) -> None:
         """Let the child decode; it is given up if it does not end its answer."""
         child = self._child
         if child is None or child.dead:
@@ -150,12 +96,13 @@ class FileDecoder:
         try:
             child.ask(path, kind)
             self._collect(child, reading)
-            self._child, child = child, None
+            if not child.dead:
+                self._child, child = child, None
         finally:
             if child is not None:
                 child.kill()
 
-    def _collect(self, child: ChildProcess, reading: _Reading) -> None:
+    def _collect(self, child: ChildProcess, reading: Reading) -> None:
         quiet_s = 0.0
         while True:
             try:
@@ -165,19 +112,19 @@ class FileDecoder:
                 reading.tell()
                 if quiet_s >= self._stall_s:
                     child.kill()
-                    reading.salvaged(words.stuck())
+                    reading.break_off(words.stuck())
                     return
                 continue
             quiet_s = 0.0
             if packet is None:
                 child.kill()
-                reading.salvaged(words.damaged())
+                reading.break_off(words.damaged())
                 return
             if _took_last(packet, reading):
                 return
 
 
-def _took_last(packet: tuple[Word, bytes], reading: _Reading) -> bool:
+def _took_last(packet: tuple[Word, bytes], reading: Reading) -> bool:
     """Take a packet into the reading; whether it was the answer's last."""
     word, body = packet
     match word:
@@ -186,10 +133,14 @@ def _took_last(packet: tuple[Word, bytes], reading: _Reading) -> bool:
             reading.begin(head["rate_hz"], head["expected_frames"])
         case Word.BLOCK:
             reading.add(np.frombuffer(body, np.float32).reshape(-1, 2))
+        case Word.ANEW:
+            reading.set_aside(json.loads(body)["lost"])
         case Word.END:
-            reading.lost = json.loads(body)["lost"]
+            reading.end(json.loads(body)["lost"])
         case Word.FAILED:
-            reading.salvaged(_failure(json.loads(body)["reason"]))
+            reading.break_off(_failure(json.loads(body)["reason"]))
+        case _:
+            assert_never(word)
     return word in {Word.END, Word.FAILED}
 
 
@@ -225,8 +176,8 @@ def _checked_size(path: Path) -> int:
     return status.st_size
 
 
-def _read_plain(reader: BlockReader, reading: _Reading) -> None:
+def _read_plain(reader: BlockReader, reading: Reading) -> None:
     reading.begin(reader.rate_hz, reader.expected_frames)
     for block in reader.blocks():
         reading.add(block)
-    reading.lost = reader.lost
+    reading.end(reader.lost)

@@ -5,13 +5,18 @@ from coach.errors import TooLargeError, UnreadableFileError
 
 KINDS = "wav, aiff, flac, ogg, opus, mp3 or m4a"
 
+BELIEVED_S = 3 * 3600.0
+"""No recording of a piece is longer; a header that says so is wrong."""
+
 ODD_SAMPLES = "Some samples of the file are not valid numbers; they were replaced by silence."
 
 
-def clock(seconds: float) -> str:
-    """Minutes and seconds as people write them: ``3:07``."""
-    whole = int(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
+def length(seconds: float) -> str:
+    """A stretch of time as people say it: ``2.4 seconds``, ``3:07 minutes``."""
+    if seconds < 59.95:
+        return f"{seconds:.1f} seconds"
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d} minutes"
 
 
 def not_audio() -> UnreadableFileError:
@@ -48,12 +53,14 @@ def too_long(rate_hz: int) -> TooLargeError:
 
 def ends_early(read_s: float, expected_s: float) -> str:
     """What to say of a file that ends before it should."""
-    return f"The file ends early: the first {clock(read_s)} of {clock(expected_s)} minutes could be read."
+    if expected_s > BELIEVED_S:  # a broken header
+        return f"The file ends earlier than its header says: the first {length(read_s)} could be read."
+    return f"The file ends early: the first {length(read_s)} of {length(expected_s)} could be read."
 
 
 def broken_off(read_s: float) -> str:
     """What to say of a file whose end is damaged."""
-    return f"The file is damaged: only the first {clock(read_s)} minutes could be read."
+    return f"The file is damaged: only the first {length(read_s)} could be read."
 
 
 def cut_short() -> str:
