@@ -39,7 +39,7 @@ class Flow(StackLayout):
     """Widgets side by side that go on in the next line where the width ends."""
 
     def __init__(self, *children: Widget, gap: float = 1.5, **options: object) -> None:
-        super().__init__(size_hint_y=None, spacing=dp(gap * SPACE_DP), **options)
+        super().__init__(size_hint_y=None, height=0, spacing=dp(gap * SPACE_DP), **options)
         self.bind(minimum_height=self.setter("height"))
         for child in children:
             self.add_widget(child)

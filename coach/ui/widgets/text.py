@@ -40,6 +40,7 @@ class Words(Label):
             valign="middle",
             line_height=1.12,
             size_hint_y=None,
+            height=0,
         )
         self.look = look
         self.bind(width=self._wrap, texture_size=self._grow)
