@@ -7,12 +7,15 @@ from random import Random
 import numpy as np
 
 from coach.drills.data import Drill
-from coach.drills.kinds import By
+from coach.drills.kinds import By, Rule
 from coach.drills.loading import load_drills
+from coach.drills.prompt import Prompt
 from coach.music import PerformedNote, Span
 from tests.synth import Audio, clap, place, pluck, tap, voice
 
 RATE_HZ = 44_100
+TUNE = (71, 69, 67, 62, 64, 67, 64, 62, 67, 69, 71, 69)
+"""The first section of the first bundled piece."""
 
 
 def all_drills(folder: str = "exercises/drills") -> tuple[Drill, ...]:
@@ -76,3 +79,11 @@ def performed(midis: Sequence[int], *, cents: float = 0.0, start_s: float = 0.8)
         )
         for index, midi in enumerate(midis)
     )
+
+
+def octave_right(prompt: Prompt, octaves: int) -> bool:
+    return {
+        Rule.EXACT: octaves == 0,
+        Rule.ANY_OCTAVE: True,
+        Rule.OCTAVE_UP_OK: octaves in {0, 1},
+    }[prompt.rule]

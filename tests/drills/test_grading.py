@@ -19,8 +19,7 @@ from coach.drills.solid import solid_notes
 from coach.errors import InputError
 from coach.music import PerformedNote, Span
 from coach.notation import Place
-from tests.bench.ear import TUNE, octave_right
-from tests.drill_answers import all_drills, performed
+from tests.drill_answers import TUNE, all_drills, octave_right, performed
 
 DRILLS = all_drills()
 SEEDS = range(50)

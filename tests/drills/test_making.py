@@ -15,8 +15,7 @@ from coach.drills.make_bass import BASS_RANGE
 from coach.drills.making import make_prompt
 from coach.drills.prompt import ExpectedName, ExpectedPlace, Prompt
 from coach.tones.rendering import render
-from tests.bench.ear import TUNE
-from tests.drill_answers import all_drills
+from tests.drill_answers import TUNE, all_drills
 
 DRILLS = all_drills()
 CONTEXT = DrillContext(melody=TUNE)

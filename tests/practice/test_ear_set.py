@@ -13,8 +13,8 @@ from coach.practice.ear_set import MOST_ACTIVE, Why, active_count, ear_set
 from coach.practice.schedule_state import ScheduleState, SkillCard
 from coach.practice.skills import skills_of
 from coach.practice.staircase import Staircase
-from tests.bench.ear import TUNE, year
-from tests.drill_answers import all_drills
+from tests.drill_answers import TUNE, all_drills
+from tests.ear_learners import year
 
 NOW = datetime(2031, 3, 1, 18, 30, tzinfo=UTC)
 SKILLS = skills_of(all_drills())

@@ -5,7 +5,7 @@ from random import Random
 import pytest
 
 from coach.practice.staircase import Staircase
-from tests.bench.ear import TARGET, answers_right, settled_level, staircase
+from tests.ear_learners import TARGET, answers_right, settled_level, staircase
 
 SETTLED_SHARE = 0.90
 LEVITT_1971 = 0.794
