@@ -3,21 +3,24 @@
 import argparse
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from coach.cli.output import Output, TextProgress, UsageError, each_input
 from coach.errors import InputError, NoteNameError
-from coach.hearing.evidence import EvidenceModel, RecordingAnalysis, evidence
+from coach.hearing.evidence import EvidenceModel, PitchEvidence, RecordingAnalysis, evidence
 from coach.music import Pitch, Span
 from coach.notation import LineKind
 from coach.pieces.verdicts import Verdict, judge
+from coach.sessions.ports import Jobs
 from coach.sessions.recordings import analysed
 from coach.sessions.services import Services
 
 _SHARE_DIGITS = 4
 MOST_QUERY_BYTES = 20_000_000
+TOLD_EVERY = 500
+"""Progress is told whenever so many more questions are answered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +93,16 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     single = query_of(args) if queries is None else None
     model = services.evidence_model()
 
+    jobs = TextProgress(out)
+
     def work(path: Path) -> None:
-        analysis = analysed(services, path, TextProgress(out)).analysis
+        analysis = analysed(services, path, jobs).analysis
         if single is not None:
             verdict = answer(analysis, model, single)
             out.value(value_of(verdict))
             out.text(text_of(verdict))
             return
-        verdicts = [answer(analysis, model, query) for query in queries or ()]
+        verdicts = answers(analysis, model, queries or (), jobs)
         out.value([value_of(verdict) for verdict in verdicts])
         for verdict in verdicts:
             out.text(text_of(verdict))
@@ -108,6 +113,22 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
 def answer(analysis: RecordingAnalysis, model: EvidenceModel, query: Query) -> Verdict:
     """The verdict on one question."""
     return judge(evidence(analysis, model, query.line, query.span), query.midi)
+
+
+def answers(
+    analysis: RecordingAnalysis, model: EvidenceModel, queries: Sequence[Query], jobs: Jobs
+) -> list[Verdict]:
+    """The verdicts on many questions, in order; questions about one span share its evidence."""
+    known: dict[tuple[LineKind, Span], PitchEvidence] = {}
+    found = []
+    for number, query in enumerate(queries, 1):
+        key = (query.line, query.span)
+        if key not in known:
+            known[key] = evidence(analysis, model, query.line, query.span)
+        found.append(judge(known[key], query.midi))
+        if number % TOLD_EVERY == 0:
+            jobs.progress(number / len(queries), "Answering")
+    return found
 
 
 def value_of(verdict: Verdict) -> dict[str, object]:

@@ -7,14 +7,19 @@ import numpy as np
 
 from coach.errors import CancelledError
 from coach.hearing.evidence.analysis import RecordingAnalysis
-from coach.hearing.evidence.judged import evidence
+from coach.hearing.evidence.judged import likeliest
 from coach.hearing.evidence.model import EvidenceModel
-from coach.hearing.evidence.posterior import PitchEvidence
 from coach.music.span import Span
 from coach.notation.line import LineKind
 
-SLOT_S = 0.35
-MOST_SLOTS = 120
+SLOT_S = 0.2
+MOST_SLOTS = 160
+_SLOTS_A_STEP = 24
+CLEAR = 0.9
+"""A stretch is clear if one pitch is at least so likely. Of .8 to .95, mean and quantiles this one ranked
+recordings best by the share of true notes heard; measured in this project."""
+ANSWERED_LEAST, ANSWERED_SLOPE = 0.57, 0.5
+"""Share of questions answered, as a line over the share of clear stretches; fitted in this project."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +29,9 @@ class Clarity:
     Parameters
     ----------
     melody, bass
-        Mean probability of the likeliest pitch where something sounds: how clear the line stands out.
+        Share of the sounding stretches in which one pitch stands out for the line.
     checkable_share
-        Share of notes, over both lines, that a check would answer.
+        Share of notes, over both lines, that a check would answer (estimated).
     """
 
     melody: float
@@ -41,7 +46,7 @@ def clarity(
     progress: Callable[[float], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> Clarity:
-    """Look at stretches of .35 s, at most 120 spread over the whole, as if each were a note.
+    """Look at stretches of .2 s, at most 160 spread over the whole; all 0 for silence.
 
     Raises
     ------
@@ -50,24 +55,17 @@ def clarity(
     """
     count = max(1, min(MOST_SLOTS, int(analysis.duration_s / SLOT_S)))
     starts = np.linspace(0.0, max(0.0, analysis.duration_s - SLOT_S), count)
-    best: dict[LineKind, list[float]] = {line: [] for line in LineKind}
-    answered: list[float] = []
-    for number, start in enumerate(starts):
+    spans = [Span(float(start), float(start) + SLOT_S) for start in starts]
+    clear: dict[LineKind, list[bool]] = {line: [] for line in LineKind}
+    for first in range(0, count, _SLOTS_A_STEP):
         if cancelled is not None and cancelled():
             raise CancelledError("The first listen was stopped.")
+        found = likeliest(analysis, model, spans[first : first + _SLOTS_A_STEP])
         for line in LineKind:
-            found = evidence(analysis, model, line, Span(float(start), float(start) + SLOT_S))
-            if found.sounding:
-                best[line].append(max(found.posterior))
-                answered.append(answerable(found))
+            clear[line] += [share >= CLEAR for share in found[line]]
         if progress is not None:
-            progress((number + 1) / count)
-    melody, bass = (
-        float(np.mean(best[line])) if best[line] else 0.0 for line in (LineKind.MELODY, LineKind.BASS)
-    )
-    return Clarity(melody, bass, float(np.mean(answered)) if answered else 0.0)
-
-
-def answerable(found: PitchEvidence) -> float:
-    """1 where a question about the likeliest pitch would be answered, else 0."""
-    return float(max(found.posterior) >= found.bars.heard)
+            progress(min(1.0, (first + _SLOTS_A_STEP) / count))
+    if not clear[LineKind.MELODY]:
+        return Clarity(0.0, 0.0, 0.0)
+    melody, bass = (float(np.mean(clear[line])) for line in (LineKind.MELODY, LineKind.BASS))
+    return Clarity(melody, bass, min(1.0, ANSWERED_LEAST + ANSWERED_SLOPE * (melody + bass) / 2))

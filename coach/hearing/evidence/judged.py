@@ -27,6 +27,7 @@ CROSSED = 0.02
 """What is left of a melody pitch at or below a settled bass note that sounds, and the other way about. Lines
 may cross, seldom. Measured."""
 
+_SPANS_AT_ONCE = 24
 _Spans = list[tuple[Span, float]]
 
 
@@ -86,6 +87,24 @@ def look_scores(
     return np.asarray(_scores(analysis, networks, line, _looks(span)).mean(axis=0), dtype=np.float32)
 
 
+def likeliest(
+    analysis: RecordingAnalysis, model: EvidenceModel, spans: Sequence[Span]
+) -> dict[LineKind, list[float]]:
+    """Probability of the likeliest pitch in each of many spans where something sounds, a line each.
+
+    Each span is looked at once and all of them together: what a survey needs, in a fraction of the time.
+    """
+    found: dict[LineKind, list[float]] = {line: [] for line in LineKind}
+    heard = [] if analysis.silent else [span for span in spans if _sounds(analysis, span)]
+    for first in range(0, len(heard), _SPANS_AT_ONCE):
+        asked = [(span, 0.5) for span in heard[first : first + _SPANS_AT_ONCE]]
+        scores = _all_scores(analysis, model.networks, asked)
+        for line in LineKind:
+            column = scores[:, :, LINE_COLUMN[line]]
+            found[line] += [float(_posterior(model, line, each).max()) for each in column]
+    return found
+
+
 def _looks(span: Span) -> _Spans:
     count = min(MOST_LOOKS, 2 + int(span.length_s / LOOK_S))
     return [(span, (k + 0.5) / count) for k in range(count)]
@@ -108,11 +127,14 @@ def _sounds(analysis: RecordingAnalysis, span: Span) -> bool:
 def _scores(
     analysis: RecordingAnalysis, networks: Sequence[Network], line: LineKind, asked: _Spans
 ) -> Floats:
+    return _all_scores(analysis, networks, asked)[:, :, LINE_COLUMN[line]]
+
+
+def _all_scores(analysis: RecordingAnalysis, networks: Sequence[Network], asked: _Spans) -> Floats:
     frames = np.concatenate([slots(span, analysis.frames, phase) for span, phase in asked])
     values = frame_inputs(analysis, frames)
     lengths = np.array([span.length_s for span, _ in asked])
-    column = LINE_COLUMN[line]
-    found = [network.scores(values, lengths)[:, :, column] for network in networks]
+    found = [network.scores(values, lengths) for network in networks]
     return np.asarray(np.mean(found, axis=0), dtype=np.float32)
 
 
