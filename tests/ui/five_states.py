@@ -1,18 +1,14 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """Every screen that stands, in each of its five states: what the walks and the pictures show."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 from coach.practice.piece_state import Cell
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.today import StepView, TodayView
-from coach.ui.presenters.view import Empty, Failed, Missing, PageView, Ready, Working
-from tests.ui.stage import Shown
-
-Views = dict[str, PageView[Any]]
+from tests.ui.case import Case, five
+from tests.ui.piece_states import PIECE_CASES
 
 A_MAP = MapView(
     (
@@ -35,27 +31,6 @@ A_DAY = TodayView(
     A_MAP,
     "You would like to finish by 12 December. At this pace it will be between 8 and 19 December.",
 )
-
-
-def five(ready: object, *, empty: str, work: str, missing: tuple[str, str], failed: tuple[str, str]) -> Views:
-    return {
-        "empty": Empty(empty, "Go on"),
-        "working": Working(work, 0.4),
-        "ready": Ready(ready),
-        "missing": Missing(*missing, "Look again"),
-        "failed": Failed(*failed),
-    }
-
-
-@dataclass(frozen=True)
-class Case:
-    """A screen's page class, reached late so that Kivy is imported late, and its five views."""
-
-    page: Callable[[ScreenContext, Any], Any]
-    views: Views
-
-    def make(self, context: ScreenContext, state: str) -> Any:
-        return self.page(context, Shown(self.views[state]))
 
 
 def _today(context: ScreenContext, presenter: Any) -> Any:
@@ -81,5 +56,5 @@ CASES: dict[str, Case] = {
             ),
         ),
     ),
-}
+} | PIECE_CASES
 STATES = ("empty", "working", "ready", "missing", "failed")

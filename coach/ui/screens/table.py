@@ -86,13 +86,15 @@ SCREENS = (
     Screen("tuner", "Tuner", "setup", "the string meant, how far off, tighten or loosen"),
     Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece"),
     Screen("drill", "One drill", "ear", "hear, answer, see how near it was"),
-    Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen"),
+    Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),
     Screen("fit", "A key for the guitar", "piece", "three to five keys with reasons and a sound sample"),
-    Screen("piece", "The piece", "piece", "the two-line map, large, with the next section marked"),
-    Screen("workbench", "Workbench", "piece", "find the tune or the bass of a section"),
-    Screen("together", "Together", "piece", "both lines on one neck"),
-    Screen("play", "Play", "piece", "play the sheet, and hear what came out right"),
-    Screen("finish", "Finish", "piece", "the take, the sheet, what was learned"),
+    Screen(
+        "piece", "The piece", "piece", "the two-line map, large, with the next step", built=True
+    ),
+    Screen("workbench", "Workbench", "piece", "find the tune or the bass of a section", built=True),
+    Screen("together", "Together", "piece", "both lines on one neck", built=True),
+    Screen("play", "Play", "piece", "play the sheet, and hear what came out right", built=True),
+    Screen("finish", "Finish", "piece", "the take, the sheet, what was learned", built=True),
     Screen("log", "Log", "log", "days, minutes, skills, and every event"),
     Screen("teacher", "Teacher", "setup", "packs, and learners' reports side by side"),
 )

@@ -1,0 +1,173 @@
+"""The screens of a piece, each in its five states."""
+
+from fractions import Fraction
+from typing import Any
+
+from coach.notation import LineKind
+from coach.practice.piece_state import Cell
+from coach.sessions.piece.bringing_in import BundledChoice
+from coach.ui.presenters.choose import ChooseView, Decision
+from coach.ui.presenters.drawn import (
+    Answer,
+    Loop,
+    NeckNote,
+    NeckView,
+    OtherPlace,
+    StripNote,
+    StripView,
+    Tile,
+)
+from coach.ui.presenters.finish import FinishView
+from coach.ui.presenters.map_view import MapColumn, MapView
+from coach.ui.presenters.piece import PieceView
+from coach.ui.presenters.play import PlayView, SheetPage
+from coach.ui.presenters.together import TogetherView
+from coach.ui.presenters.workbench_view import WorkbenchView
+from tests.ui.case import Case, five, page_of
+
+A_SHAPE = tuple(abs(index % 8 - 4) / 4 for index in range(24))
+STRINGS = ("E", "B", "G", "D", "A", "E")
+BARS = tuple(Fraction(4 * bar) for bar in range(5))
+
+
+def note(onset: int, name: str, answer: Answer, kind: LineKind = LineKind.MELODY) -> StripNote:
+    return StripNote(kind, Fraction(onset), Fraction(1), name, answer)
+
+
+A_STRIP = StripView(
+    BARS,
+    Fraction(1),
+    (
+        note(0, "B", Answer.HEARD),
+        note(1, "A", Answer.NOT_HEARD),
+        note(2, "G", Answer.OTHER_OCTAVE),
+        note(3, "F♯", Answer.CANNOT_TELL),
+        note(4, "E", Answer.LATER),
+    ),
+    (LineKind.MELODY,),
+    chosen=(LineKind.MELODY, Fraction(1)),
+)
+A_NECK = NeckView(
+    STRINGS,
+    (NeckNote(LineKind.MELODY, 1, 5, "A", 3, "a"), NeckNote(LineKind.BASS, 6, 3, "G", 2, "p")),
+    (OtherPlace(LineKind.MELODY, 2, 10), OtherPlace(LineKind.MELODY, 3, 2, 131.0)),
+)
+TWO_LINES = StripView(
+    BARS,
+    Fraction(1),
+    (note(0, "B", Answer.UNASKED), note(0, "G", Answer.UNASKED, LineKind.BASS)),
+    chosen=(LineKind.MELODY, Fraction(0)),
+)
+PAPER = SheetPage(70, 99, bytes([255]) * (4 * 70 * 99))
+
+
+def case(word: str, page: str, ready: Any, work: str) -> Case:
+    return Case(
+        page_of(word, page),
+        five(
+            ready,
+            empty="You have no piece in hand.",
+            work=work,
+            missing=("There is no microphone.", "Tap the neck instead, or plug one in and look again."),
+            failed=("The recording could not be opened.", "Bring the file in again. Nothing is lost."),
+        ),
+    )
+
+
+PIECE_CASES: dict[str, Case] = {
+    "choose": case(
+        "choose",
+        "ChoosePage",
+        ChooseView(
+            Decision.RECORDING,
+            "Choose a recording: a piece that is here, or a file of yours.",
+            "",
+            (BundledChoice("a", "Morning by the Canal", 8, "3/4", 92.0, Fraction(1)),),
+            said="“song.xyz” cannot be read as sound: choose a wav, flac, ogg, mp3 or m4a file.",
+        ),
+        "Bringing the recording in",
+    ),
+    "piece": case(
+        "piece",
+        "PiecePage",
+        PieceView(
+            "Morning by the Canal",
+            "1 of 2 sections is good enough. Section B is next.",
+            "Find the bass of section B",
+            MapView(
+                (
+                    MapColumn("A", Cell.SETTLED, Cell.SETTLED, Cell.SETTLED),
+                    MapColumn("B", Cell.SETTLED, Cell.BEGUN, following=True),
+                )
+            ),
+            ("A third voice in the last bar",),
+            ("Keep the thumb steady in bar 3.",),
+        ),
+        "Reading the log",
+    ),
+    "workbench": case(
+        "workbench",
+        "WorkbenchPage",
+        WorkbenchView(
+            title="Section A: the tune",
+            kind=LineKind.MELODY,
+            sentence="Choose the next place on the strip, or try another note here.",
+            tiles=tuple(Tile(bar, A_SHAPE) for bar in range(1, 5)),
+            loop=Loop(0, 1),
+            strip=A_STRIP,
+            neck=A_NECK,
+            chosen=Fraction(1),
+            said="Not heard there.",
+            action="Listen",
+            second="Good enough for now",
+            hint="Hint: higher or lower?",
+            has_note=True,
+            can_undo=True,
+            can_redo=True,
+        ),
+        "Opening the recording",
+    ),
+    "together": case(
+        "together",
+        "TogetherPage",
+        TogetherView(
+            "Section A: both lines on the neck",
+            "With this change your hand can play both lines.",
+            A_NECK,
+            TWO_LINES,
+            "Bar 1, beat 1. First finger at fret 3.",
+            ("G2 an octave higher",),
+            ("G2 an octave higher", "bass an octave higher"),
+            0,
+            ("B4 and G2 lie 131 mm apart, this hand spans 100.",),
+            "Two notes at once are the limit: a third one is on the list for next time.",
+        ),
+        "Looking for the easiest way to play it",
+    ),
+    "play": case(
+        "play",
+        "PlayPage",
+        PlayView(
+            "Section A: play it",
+            "Thumb alone first, then the tune, then both. Rest your hand when it tires.",
+            (PAPER,),
+            "Count in",
+            "Good enough for now",
+        ),
+        "Engraving the sheet",
+    ),
+    "finish": case(
+        "finish",
+        "FinishPage",
+        FinishView(
+            "Morning by the Canal",
+            "Done. This is your arrangement.",
+            "Start the next piece",
+            ("36 notes found by ear in 2 sections.", "43 questions asked of the recording, 2 hints taken."),
+            ("morning-by-the-canal.pdf", "morning-by-the-canal.musicxml"),
+            "Take of 31 seconds",
+            next_limit="The next piece may have 16 bars from the start.",
+        ),
+        "Writing the sheet",
+    ),
+}
