@@ -1,4 +1,4 @@
-"""Simulated learners: the staircase, and a year of daily sets. Pure; what people do is stated, not measured."""
+"""Simulated learners: the staircase, and a year of daily sets. Pure; what people do is stated, not known."""
 
 import math
 from collections import Counter

@@ -64,13 +64,17 @@ def grade_value(result: Grade) -> dict[str, object]:
     }
 
 
-def prompt_text(prompt: Prompt, result: Grade | None, *, heard: bool) -> Iterator[str]:
+def prompt_text(prompt: Prompt, result: Grade | None) -> Iterator[str]:
     """What a person reads; the right answer stays untold until one was given."""
     yield prompt.ask
     if prompt.choices:
         yield "Choose from: " + ", ".join(prompt.choices)
-    if result is None or not heard:
-        return
+    if result is not None:
+        yield from grade_text(prompt, result)
+
+
+def grade_text(prompt: Prompt, result: Grade) -> Iterator[str]:
+    """A grade for people, with the right answer where it was missed."""
     off = "" if result.cents is None else f", {result.cents:+.0f} cents"
     yield f"{result.word.value}{off}"
     if not result.right:

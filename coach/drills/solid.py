@@ -47,6 +47,12 @@ def solid_notes(notes: Sequence[PerformedNote], by: By, wanted: int) -> tuple[Pe
     return tuple(kept)
 
 
+def recentred(note: PerformedNote) -> PerformedNote:
+    """A sung note named by where it settled, not by its first claim: a voice slides into its notes."""
+    moved = round(note.cents / 100.0)
+    return replace(note, midi=note.midi + moved, cents=note.cents - 100.0 * moved)
+
+
 def _joined(notes: list[PerformedNote], most: int) -> list[PerformedNote]:
     """Neighbours of one pitch with hardly a gap become one, ``most`` times at most."""
     out = notes[:1]

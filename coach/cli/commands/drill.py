@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from random import Random
 
-from coach.cli.drill_values import drill_value, prompt_text, prompt_value
+from coach.cli.drill_values import drill_value, grade_text, prompt_text, prompt_value
 from coach.cli.output import Output, UsageError, each_input
 from coach.drills.answers import Answer, read_answer
 from coach.drills.data import Drill
@@ -15,7 +15,9 @@ from coach.drills.prompt import Prompt
 from coach.errors import InputError
 from coach.practice.settings import Settings
 from coach.sessions.ear.library import bundled_melody, context_of, drills_of
+from coach.sessions.ear.live import ask_live
 from coach.sessions.ear.recorded import heard_answer
+from coach.sessions.ear.state import DrillState, Graded, Listening
 from coach.sessions.services import Services
 from coach.tones.rendering import render
 
@@ -44,7 +46,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, services: Services, out: Output) -> int:
-    """List the drills, or ask and grade one."""
+    """List the drills, or ask and grade one.
+
+    Without ``--answer``, ``--text`` and ``--render`` the microphone listens; in JSON mode nobody is there to
+    answer, and the prompt alone is told.
+    """
     if args.name is None:
         if args.render or args.answer or args.text is not None:
             raise UsageError("drill needs the NAME of a drill for this; “coach drill” lists them.")
@@ -81,11 +87,29 @@ def _one(args: argparse.Namespace, drill: Drill, audio: Path | None, services: S
             length_s=prompt.sound_s,
         )
         services.encoder().encode(Path(args.render), samples, RENDER_HZ)
+    if not (out.json_mode or args.render or audio is not None or args.text is not None):
+        _live(prompt, seed, services, out)
+        return
     answer = _answer(args, prompt, audio, settings, services)
     result = None if answer is None else grade(prompt, answer)
     out.value(prompt_value(prompt, seed, answer, result))
-    for line in prompt_text(prompt, result, heard=answer is not None):
+    for line in prompt_text(prompt, result):
         out.text(line)
+
+
+def _live(prompt: Prompt, seed: int, services: Services, out: Output) -> None:
+    """Ask through loudspeaker and microphone; the grade goes into the log."""
+    for line in prompt_text(prompt, None):
+        out.text(line)
+
+    def tell(state: DrillState) -> None:
+        if isinstance(state, Listening):
+            out.progress("Your turn.")
+
+    over = ask_live(services, prompt, seed, tell)
+    if isinstance(over, Graded):
+        for line in grade_text(prompt, over.grade):
+            out.text(line)
 
 
 def _prompt(

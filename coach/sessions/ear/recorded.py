@@ -1,8 +1,9 @@
 """An answer heard in a recording, by the live code."""
 
 from coach.drills.answers import HeardNotes, HeardOnsets
-from coach.drills.kinds import AnswerForm
+from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
+from coach.drills.solid import recentred
 from coach.hearing.decimate import Decimator
 from coach.hearing.engines import PitchEngine
 from coach.hearing.listening import listen
@@ -31,4 +32,5 @@ def heard_answer(
         onsets = detector.found(decimator.push(samples)) + detector.found(decimator.flush())
         return HeardOnsets(tuple(onset.time_s for onset in onsets), tuple(onset.strength for onset in onsets))
     heard = listen(samples, rate_hz, engine=engine, source=prompt.by.value, a4_hz=a4_hz)
-    return HeardNotes(heard.notes)
+    sung = prompt.by is By.VOICE
+    return HeardNotes(tuple(recentred(note) for note in heard.notes) if sung else heard.notes)
