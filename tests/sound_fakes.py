@@ -52,6 +52,8 @@ class MemoryCache:
 class FakeInput:
     """The `AudioInput` port; what is fed waits to be taken."""
 
+    latency_s = 0.0
+
     def __init__(
         self, rate_hz: int = 48_000, clock: FakeClock | None = None, *, missing: bool = False
     ) -> None:

@@ -33,11 +33,6 @@ _CLICK_GAIN = 0.5
 class PullOutput(AudioOutput, Protocol):
     """An output that also plays what is made as it is played."""
 
-    @property
-    def latency_s(self) -> float:
-        """From handing a sample out to hearing it."""
-        ...
-
     def play_source(
         self,
         source: Source,

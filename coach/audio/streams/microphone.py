@@ -58,6 +58,11 @@ class Microphone:
         """What the stream is doing."""
         return self._kept.state
 
+    @property
+    def latency_s(self) -> float:
+        """From the plug to the samples, as the device tells it."""
+        return self._kept.latency_s
+
     def open(self) -> None:
         """Start capturing; ``DeviceError`` if there is no microphone. Harmless when open."""
         if self._kept.state is StreamState.CLOSED:

@@ -63,6 +63,11 @@ class AudioInput(Protocol):
         """What the stream is doing now (a watchdog turns RUNNING into LOST and opens it again)."""
         ...
 
+    @property
+    def latency_s(self) -> float:
+        """From a sound at the microphone to its samples, as the device tells; 0 before opening."""
+        ...
+
     def open(self) -> None:
         """Start capturing.
 
@@ -125,6 +130,11 @@ class AudioOutput(Protocol):
     @property
     def underruns(self) -> int:
         """Blocks that came too late since opening."""
+        ...
+
+    @property
+    def latency_s(self) -> float:
+        """From handing a sample out to hearing it, as the device tells; 0 before opening."""
         ...
 
     def open(self) -> None:
