@@ -8,6 +8,7 @@ from coach.ui.context import ScreenContext
 from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.today import StepView, TodayView
 from tests.ui.case import Case, five
+from tests.ui.daily_states import DAILY_CASES
 from tests.ui.piece_states import PIECE_CASES
 
 A_MAP = MapView(
@@ -39,22 +40,26 @@ def _today(context: ScreenContext, presenter: Any) -> Any:
     return TodayPage(context, presenter)
 
 
-CASES: dict[str, Case] = {
-    "today": Case(
-        _today,
-        five(
-            A_DAY,
-            empty="Turn a recording you like into your first arrangement for one guitar.",
-            work="Reading your log",
-            missing=(
-                "There is nothing to do today.",
-                "All of it is done. Come back tomorrow, or play.",
-            ),
-            failed=(
-                "Today's page could not be made.",
-                "The log could not be read: start again. Nothing is lost.",
+CASES: dict[str, Case] = (
+    {
+        "today": Case(
+            _today,
+            five(
+                A_DAY,
+                empty="Turn a recording you like into your first arrangement for one guitar.",
+                work="Reading your log",
+                missing=(
+                    "There is nothing to do today.",
+                    "All of it is done. Come back tomorrow, or play.",
+                ),
+                failed=(
+                    "Today's page could not be made.",
+                    "The log could not be read: start again. Nothing is lost.",
+                ),
             ),
         ),
-    ),
-} | PIECE_CASES
+    }
+    | DAILY_CASES
+    | PIECE_CASES
+)
 STATES = ("empty", "working", "ready", "missing", "failed")

@@ -194,3 +194,15 @@ class SkillCell:
     name: str
     sure: float | None
     word: str
+
+
+@dataclass(frozen=True, slots=True)
+class StillThread:
+    """A thread that has come to rest: the listener's time and its frames, as they were."""
+
+    heard_s: float
+    frames: tuple[F0Frame, ...]
+
+    def frames_since(self, time_s: float) -> tuple[F0Frame, ...]:
+        """Frames from a moment on."""
+        return tuple(frame for frame in self.frames if frame.time_s >= time_s)

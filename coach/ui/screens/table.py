@@ -85,7 +85,7 @@ SCREENS = (
     Screen("setup", "Set-up", "setup", "short cards: room, tuning, hands, names, minutes a day"),
     Screen("tuner", "Tuner", "setup", "the string meant, how far off, tighten or loosen"),
     Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece"),
-    Screen("drill", "One drill", "ear", "hear, answer, see how near it was"),
+    Screen("drill", "One drill", "ear", "hear, answer, see how near it was", built=True),
     Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),
     Screen("fit", "A key for the guitar", "piece", "three to five keys with reasons and a sound sample"),
     Screen(

@@ -118,11 +118,17 @@ class PitchThread(Widget):
         group.clear()
         low, high = self.middle - SPAN_SEMITONES * 0.46, self.middle + SPAN_SEMITONES * 0.46
         px = type_px(self.look, MARK_SP)
+        named_y = float("-inf")
         for midi in range(int(low) + 1, int(high) + 1):
             y = self.y_of(midi)
             group.add(paint(theme.outline, 0.35))
             group.add(Line(points=[self.x + dp(HEAD_DP), y, self.right - dp(16), y], width=dp(0.7)))
-            if self.names:
+            if (
+                self.names
+                and y - named_y >= 1.15 * px
+                and abs(y - self.center_y) < self.height / 2 - 0.6 * px
+            ):
+                named_y = y
                 name = screen_name(Pitch.from_midi(midi), self.look.naming)
                 write(group, name, (self.x + dp(14), y), px=px, colour=theme.quiet, anchor=(0, 0.5))
         self._lay_goal()

@@ -1,10 +1,124 @@
-"""Planned: see the table of screens."""
+"""One drill: what to do, the player's own pitch as a thread, how near it was."""
 
+from collections.abc import Callable
+from random import Random
+
+from kivy.clock import Clock
+from typing_extensions import override
+
+from coach.drills.kinds import AnswerForm
 from coach.ui.context import ScreenContext
-from coach.ui.screens.not_there_yet import NotThereYet
+from coach.ui.presenters.drill import DrillPresenter, DrillView, Phase
+from coach.ui.presenters.view import PageView, Ready
+from coach.ui.theme import DRILL_TARGET_DP, TITLE_SP
+from coach.ui.widgets.buttons import Press
+from coach.ui.widgets.layout import Column, Flow
+from coach.ui.widgets.neck import FretboardView
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.steps import StepMarks
+from coach.ui.widgets.text import Words, quiet, sentence
+from coach.ui.widgets.thread import PitchThread
+
+ON_AFTER_S = {Phase.RIGHT: 2.5, Phase.MISSED: 5.0, Phase.PASSED: 1.5}
+"""How long a result stays before the next drill; a miss is looked at longer (our own choice)."""
+
+
+class DrillPage(Page):
+    """Draws a drill once and then changes it in place, so that the thread runs on."""
+
+    presenter: DrillPresenter
+
+    def __init__(self, context: ScreenContext, presenter: DrillPresenter) -> None:
+        self._drawn: tuple[object, ...] = ()
+        self._said: Words | None = None
+        self._answer: PitchThread | FretboardView | None = None
+        self._next = Clock.create_trigger(lambda _passed: self.presenter.go_on(), 1.0)
+        super().__init__(context, presenter)
+
+    @override
+    def draw(self, value: DrillView) -> None:
+        look = self.look
+        self._drawn = _identity(value)
+        self._said = Words(look, size_sp=TITLE_SP, bold=True)
+        head = Column(StepMarks(look, value.number, value.count), quiet(look, value.title), gap=0.5)
+        self.put(Column(head, sentence(look, value.ask), self._said, gap=1.5))
+        match value.form:
+            case AnswerForm.NAME:
+                self.put(self._choices(value.choices))
+            case AnswerForm.ONSETS:
+                tap = Press(
+                    look, "Tap here", self.presenter.tap, natural=False, target_dp=2.5 * DRILL_TARGET_DP
+                )
+                self.put(tap)
+            case AnswerForm.PLACES if value.neck is not None:
+                self._answer = FretboardView(look, value.neck, self.presenter.touch)
+                self.put(self._answer)
+            case _:
+                self._answer = PitchThread(look, self.presenter.ear, names=False)
+                self.put(self._answer)
+        self.source = self.presenter.levels
+        self._follow(value)
+
+    @override
+    def keeps(self, value: DrillView) -> bool:
+        if self._drawn != _identity(value) or self._said is None:
+            return False
+        self._follow(value)
+        return True
+
+    @override
+    def show(self, view: PageView[DrillView]) -> None:
+        self._next.cancel()
+        if not isinstance(view, Ready):
+            self._drawn, self._said, self._answer = (), None, None
+            self.source = None
+        super().show(view)
+
+    @override
+    def act_second(self) -> None:
+        self.presenter.pass_by()
+
+    @override
+    def closed(self) -> None:
+        self._next.cancel()
+        super().closed()
+
+    def _follow(self, value: DrillView) -> None:
+        """Everything that changes while one drill is on."""
+        theme = self.look.theme
+        if self._said is not None:
+            colours = {Phase.RIGHT: theme.good, Phase.MISSED: theme.caution}
+            self._said.tint(colours.get(value.phase, theme.text))
+            self._said.said = f"✓ {value.said}" if value.phase is Phase.RIGHT else value.said
+        if isinstance(self._answer, PitchThread) and value.still is not None:
+            self._answer.source = value.still
+            self._answer.names = True
+            self._answer.targets(value.targets)
+        if isinstance(self._answer, FretboardView) and value.neck is not None:
+            self._answer.show(value.neck)
+        self.action = "Next" if value.phase.over else "Hear it again"
+        self.second = "" if value.phase.over else "Let it pass"
+        if value.phase in ON_AFTER_S:
+            self._next.timeout = ON_AFTER_S[value.phase]
+            self._next()
+
+    def _choices(self, words: tuple[str, ...]) -> Flow:
+        presses = [Press(self.look, word, target_dp=DRILL_TARGET_DP) for word in words]
+        for press in presses:
+            press.pressed = self._giving(press.said)
+        return Flow(*presses)
+
+    def _giving(self, word: str) -> Callable[[], None]:
+        return lambda: self.presenter.give_name(word)
+
+
+def _identity(value: DrillView) -> tuple[object, ...]:
+    """What makes two views the same drill; hearing it again draws it anew, so that the old answer goes."""
+    return (value.number, value.ask, value.phase.over and value.form is AnswerForm.NAME)
 
 
 def build(context: ScreenContext) -> Page:
-    """The page that says so."""
-    return NotThereYet(context, "drill")
+    """The day's set, or one drill where ``about`` names it."""
+    seed = int(context.services.clock.now().timestamp() * 1000)
+    name = context.about.get("drill")
+    return DrillPage(context, DrillPresenter(context.room, context.later, context.go, Random(seed), name))

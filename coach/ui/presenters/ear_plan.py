@@ -1,0 +1,101 @@
+"""Today's ear set, and its prompts."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from random import Random
+
+from coach.drills.data import Drill
+from coach.drills.kinds import Kind
+from coach.drills.making import make_prompt
+from coach.drills.prompt import Prompt
+from coach.practice.ear_piece import useful_skills
+from coach.practice.ear_set import EarSet, SetItem, Why, ear_set
+from coach.practice.progress import Progress
+from coach.practice.settings import Settings
+from coach.practice.skills import Skill, skills_of
+from coach.practice.stages import Stage
+from coach.sessions.ear.library import context_of, drills_of
+from coach.sessions.services import Services
+
+FEWEST_TUNE_NOTES = 3
+"""A tune shorter than this makes no drill from the piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class EarPlan:
+    """Everything that asking drills needs, as it stood when the plan was made.
+
+    Parameters
+    ----------
+    drills
+        By name.
+    melody
+        The tune found last in the piece (MIDI), for drills from the piece.
+    """
+
+    drills: dict[str, Drill]
+    set: EarSet
+    settings: Settings
+    voice: tuple[int, ...] | None
+    melody: tuple[int, ...]
+
+    def prompt(self, item: SetItem, rng: Random) -> Prompt:
+        """Make one prompt of the set."""
+        context = context_of(self.settings, voice=self.voice, melody=self.melody)
+        drill = self.drills[item.skill.key.drill]
+        return make_prompt(drill, item.level, rng, context, skill=item.skill.key)
+
+    def title(self, item: SetItem) -> str:
+        """The drill's title."""
+        return self.drills[item.skill.key.drill].title
+
+
+def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = None) -> EarPlan:
+    """Make today's plan.
+
+    Raises
+    ------
+    DrillDataError
+        If a drill of the player's own cannot be read.
+    """
+    settings = services.current_settings()
+    drills = drills_of(services.exercises, services.data_folder)
+    melody = found_tune(progress)
+    sings = settings.can_sing if can_sing is None else can_sing
+    skills = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=sings)]
+    chosen = ear_set(
+        progress.schedule,
+        skills,
+        now=services.clock.now(),
+        minutes=settings.ear_minutes,
+        useful=useful_skills(skills, melody, bass_next=_bass_next(progress)),
+    )
+    return EarPlan({drill.name: drill for drill in drills}, chosen, settings, progress.voice, melody)
+
+
+def one_drill(plan: EarPlan, name: str) -> EarSet:
+    """A set of one: the first skill of a drill, on its easiest level."""
+    skill = next(skill for skill in skills_of([plan.drills[name]]))
+    return EarSet((SetItem(skill, 1, Why.NEW),))
+
+
+def found_tune(progress: Progress) -> tuple[int, ...]:
+    """The tune of the section found last, empty before there is one of three notes."""
+    piece = progress.piece
+    tunes: Sequence[tuple[int, ...]] = (
+        []
+        if piece is None
+        else [tuple(note.midi for note in section.melody.notes) for section in piece.sections]
+    )
+    return next((tune for tune in reversed(tunes) if len(tune) >= FEWEST_TUNE_NOTES), ())
+
+
+def _bass_next(progress: Progress) -> bool:
+    section = progress.piece.next_section if progress.piece is not None else None
+    return section is not None and section.next_stage is Stage.BASS
+
+
+def _open(skill: Skill, melody: Sequence[int], *, can_sing: bool) -> bool:
+    if skill.kind is Kind.PIECE_MOVES and not melody:
+        return False
+    return skill.open_to(can_sing=can_sing)

@@ -1,0 +1,49 @@
+# ruff: noqa: PLC0415 - Kivy is imported when its environment stands
+"""The five states of the daily screens: drill, tuner, log, set-up, first run."""
+
+from typing import Any
+
+from coach.hearing.frames import F0Frame
+from coach.ui.context import ScreenContext
+from coach.ui.presenters.drawn import StillThread, Target
+from coach.ui.presenters.drill import DrillView, Phase
+from tests.ui.case import Case, five
+
+NO_MICROPHONE = ("I cannot hear you.", "There is no microphone: plug one in, or allow this app to use it.")
+
+
+def _drill(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.drill.screen import DrillPage
+
+    presenter.ear = presenter.levels = None
+    return DrillPage(context, presenter)
+
+
+def _sung() -> StillThread:
+    """Two seconds of a voice that slides up to a note a little below B3."""
+    hz = [246.94 * 2 ** ((-0.2 - 3 * max(0.0, 0.3 - i * 0.016)) / 12) for i in range(150)]
+    return StillThread(
+        5.0, tuple(F0Frame(2.5 + i * 0.016, f, 0.9, True, 2.5 + i * 0.016) for i, f in enumerate(hz))
+    )
+
+
+A_DRILL = DrillView(
+    3, 8, "Match a note", "Sing the note you hear, in your own octave.", "Right, a little low. Sure.",
+    Phase.RIGHT, targets=(Target(2.5, 5.0, 59.0),), still=_sung(),
+)  # fmt: skip
+
+DAILY_CASES: dict[str, Case] = {
+    "drill": Case(
+        _drill,
+        five(
+            A_DRILL,
+            empty="That was today's ear set: 8 drills, 6 right.",
+            work="Opening the microphone",
+            missing=NO_MICROPHONE,
+            failed=(
+                "The drills could not be opened.",
+                "own.toml, line 3: “level” must be a number. Mend it.",
+            ),
+        ),
+    ),
+}

@@ -1,0 +1,59 @@
+"""A practice room whose microphone, loudspeaker and clock are scripted; log and drills are real."""
+
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+from types import SimpleNamespace
+from typing import Any
+
+from coach.bootstrap import make_services
+from coach.errors import DeviceError
+from coach.sessions.journal import Journal
+from coach.sessions.services import Services
+from coach.tones.learner import EXACT, plucked, sung
+from coach.tones.prompt import PromptNote
+from tests.fakes import MemoryLog
+from tests.sessions.test_listener import Room
+
+
+class ScriptedRoom:
+    """As much of the `PracticeRoom` as the listening screens use."""
+
+    def __init__(self, folder: Path, *, microphone: bool = True) -> None:
+        self.world = Room()
+        self.log = MemoryLog()
+        self.has_microphone = microphone
+        self.services: Services = replace(make_services(folder), clock=self.world.clock)
+        self.journal = Journal(self.log, self.world.clock)
+
+    def studio(self) -> Any:
+        if not self.has_microphone:
+            raise DeviceError("There is no microphone: plug one in.")
+        return SimpleNamespace(
+            listener=self.world.listener, output=self.world.output, deafness=self.world.deafness
+        )
+
+    def loudspeaker(self) -> Any:
+        return self.world.output
+
+    def player(self) -> Any:
+        return None
+
+    def sing(self, midi: int, *, seconds: float = 1.6) -> None:
+        note = PromptNote(midi, 0.2, 0.2 + seconds)
+        self.world.microphone.say(sung([note], 48_000, Random(1), manner=EXACT))
+
+    def pluck(self, midi: int, *, seconds: float = 1.2) -> None:
+        note = PromptNote(midi, 0.2, 0.2 + seconds)
+        self.world.microphone.say(plucked([note], 48_000, Random(3), manner=EXACT))
+
+    def events(self, kind: type) -> list[Any]:
+        return [each.event for each in self.log.logged if isinstance(each.event, kind)]
+
+    def until(self, condition: Any, seconds: float = 20.0) -> None:
+        """Let scripted time pass until something is so."""
+        passed = 0.0
+        while not condition():
+            assert passed < seconds, "it does not happen"
+            self.world.let_pass(0.05)
+            passed += 0.05
