@@ -8,6 +8,8 @@ from dataclasses import replace
 from datetime import date
 from typing import assert_never
 
+from coach.drills.grade import Word
+from coach.practice import schedule
 from coach.practice.days import Day
 from coach.practice.events import (
     AimSet,
@@ -55,7 +57,8 @@ from coach.practice.fold_section import SectionEvent
 from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
-FOLD_VERSION = 1
+_WORDS = frozenset(Word)
+FOLD_VERSION = 2
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 
@@ -108,7 +111,7 @@ def _after_event(progress: Progress, logged: LoggedEvent) -> Progress:  # noqa: 
         case TakeKept() | PieceFinished() | IdeaNoted() | AimSet() | SmallerAccepted() | ReplyOpened():
             return _whole(progress, event, day)
         case DrillAnswered() | DrillPassed():
-            return replace(progress, skills=fold_skill(progress.skills, event, day))
+            return _drilled(progress, event, logged)
         case TimeSpent():
             return _timed(progress, event, day)
         case StringTuned() | VoiceHeard() | Calibrated():
@@ -159,6 +162,13 @@ def _whole(progress: Progress, event: WholeEvent, day: date) -> Progress:
     if isinstance(event, PieceFinished) and progress.in_hand == event.piece:
         return replace(after, in_hand=None)
     return after
+
+
+def _drilled(progress: Progress, event: DrillAnswered | DrillPassed, logged: LoggedEvent) -> Progress:
+    skills = fold_skill(progress.skills, event, logged.at.date())
+    if isinstance(event, DrillAnswered) and event.word not in _WORDS:
+        return replace(progress, skills=skills)
+    return replace(progress, skills=skills, schedule=schedule.apply(progress.schedule, event, logged.at))
 
 
 def _timed(progress: Progress, event: TimeSpent, day: date) -> Progress:

@@ -1,5 +1,6 @@
 """Progress: where the player stands, as a fold over the log."""
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -7,6 +8,7 @@ from itertools import chain
 
 from coach.practice.days import Day, SkillSummary
 from coach.practice.piece_state import PieceState
+from coach.practice.schedule_state import ScheduleState
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,8 @@ class Progress:
         The latest day with an event.
     skills
         Summary of the drill answers by skill.
+    schedule
+        The cards of the ear training.
     packs
         Pieces whose teacher's pack was opened, whether or not they were taken in hand.
     voice
@@ -48,6 +52,7 @@ class Progress:
     earlier: tuple[Day, ...] = ()
     current: Day | None = None
     skills: Mapping[str, SkillSummary] = field(default_factory=dict)
+    schedule: ScheduleState = field(default_factory=ScheduleState)
     packs: tuple[str, ...] = ()
     voice: tuple[int, ...] | None = None
     strings: Mapping[int, float] = field(default_factory=dict)
@@ -72,6 +77,12 @@ class Progress:
         """All days with an event, in order."""
         return chain(self.earlier, () if self.current is None else (self.current,))
 
+    def days_since(self, first: date) -> tuple[Day, ...]:
+        """The days with an event from a day on, in order."""
+        start = bisect_left(self.earlier, first, key=lambda day: day.day)
+        current = () if self.current is None or self.current.day < first else (self.current,)
+        return (*self.earlier[start:], *current)
+
     def day(self, day: date) -> Day:
         """The sums of a day, all zero where nothing happened."""
         if self.current is not None and self.current.day == day:
@@ -81,6 +92,10 @@ class Progress:
     @property
     def last_practised(self) -> date | None:
         """The latest day on which something was practised."""
-        if self.current is not None and self.current.practised:
+        return self.practised_before(date.max)
+
+    def practised_before(self, day: date) -> date | None:
+        """The latest day before a given one on which something was practised."""
+        if self.current is not None and self.current.practised and self.current.day < day:
             return self.current.day
-        return next((day.day for day in reversed(self.earlier) if day.practised), None)
+        return next((each.day for each in reversed(self.earlier) if each.practised and each.day < day), None)

@@ -37,4 +37,5 @@ def plain_key(key: str) -> str:
 def slug(title: str) -> str:
     """A short folder name made of a title: lower-case letters, digits and ``-``."""
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:40].rstrip("-") or "piece"
+    short = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:40].rstrip("-") or "piece"
+    return f"{short}-piece" if _RESERVED.fullmatch(short) else short

@@ -1,0 +1,186 @@
+"""The player's own pace: minutes a bar for each stage, learned from settled stages, with priors before that.
+
+The logarithm of the minutes a bar of one stage of one section is taken as ``prior of the stage + pace of the
+player + liking of the player for that stage + practice x log(number of the section) + chance``: the power law
+of practice (Newell and Rosenbloom, 1981) with everything else normal. The posterior after each settled stage
+is the textbook update of a linear Gaussian model (Gelman et al., Bayesian Data Analysis, 3rd ed. 2013,
+section 14.2), one observation at a time.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from random import Random
+
+from coach.practice.piece_state import Cell, PieceState, SectionState
+from coach.practice.progress import Progress
+from coach.practice.stages import SECTION_STAGES, Stage
+
+PRIOR_MINUTES_A_BAR = {Stage.MELODY: 8.0, Stage.BASS: 7.0, Stage.TOGETHER: 5.0, Stage.PLAYED: 20.0}
+"""A beginner's minutes a bar before anything is known. Our own assumption, no source."""
+PLAYER_SPREAD = 0.5
+"""Standard deviation of a player's log pace around the prior (a factor of 1.6). Our own assumption."""
+STAGE_SPREAD = 0.15
+"""Of a player's liking for one stage over another, in log minutes. Our own assumption."""
+CHANCE_SPREAD = 0.22
+"""Of one section's stage around all that, in log minutes. Our own assumption."""
+PRACTICE = (-0.12, 0.08)
+"""Exponent of the power law of practice and its spread: the fourth section takes 0.85 of the first. Ours."""
+LEAST_SAMPLE_S = 20.0
+"""A stage settled in less was not worked on here (notes from a pack, an earlier piece)."""
+
+_PLACE = {stage: 1 + index for index, stage in enumerate(SECTION_STAGES)}
+_PRACTICE = 1 + len(SECTION_STAGES)
+_COUNT = _PRACTICE + 1
+
+
+@dataclass(frozen=True, slots=True)
+class StageSample:
+    """How long one stage of one section took until it was settled; ``number`` counts all sections from 1."""
+
+    stage: Stage
+    bars: float
+    seconds: float
+    number: int = 1
+
+
+def samples(progress: Progress) -> Iterator[StageSample]:
+    """All settled stages whose time is known, over all pieces."""
+    for piece in progress.pieces.values():
+        before = sections_before(progress, piece)
+        for index, section in enumerate(piece.sections):
+            yield from _of_section(piece, section, before + index + 1)
+
+
+def sections_before(progress: Progress, piece: PieceState) -> int:
+    """How many sections were worked on in the pieces chosen before."""
+    ids = list(progress.pieces)
+    earlier = (progress.pieces[each] for each in ids[: ids.index(piece.piece)])
+    return sum(section.begun for other in earlier for section in other.sections)
+
+
+def _of_section(piece: PieceState, section: SectionState, number: int) -> Iterator[StageSample]:
+    for stage in SECTION_STAGES:
+        seconds = section.seconds.get(stage, 0.0)
+        if section.cell(stage) is Cell.SETTLED and seconds >= LEAST_SAMPLE_S:
+            yield StageSample(stage, section.bars(piece.meter), seconds, number)
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """What is known about the pace: a normal distribution over six log factors.
+
+    Parameters
+    ----------
+    mean
+        The player's factor on the priors, then those of melody, bass, together, played, then the exponent of
+        practice.
+    spread
+        Their covariance, 6 x 6, in rows.
+    count
+        Settled stages that it was learned from.
+    """
+
+    mean: tuple[float, ...]
+    spread: tuple[tuple[float, ...], ...]
+    count: int = 0
+
+    @classmethod
+    def prior(cls) -> "Pace":
+        """Before anything is known."""
+        variances = (PLAYER_SPREAD**2, *[STAGE_SPREAD**2] * len(SECTION_STAGES), PRACTICE[1] ** 2)
+        rows = tuple(
+            tuple(variance if i == j else 0.0 for j in range(_COUNT)) for i, variance in enumerate(variances)
+        )
+        return cls((*[0.0] * _PRACTICE, PRACTICE[0]), rows)
+
+    @classmethod
+    def of(cls, progress: Progress) -> "Pace":
+        """As learned from everything that was settled."""
+        pace = cls.prior()
+        for sample in samples(progress):
+            pace = pace.after(sample)
+        return pace
+
+    def after(self, sample: StageSample) -> "Pace":
+        """What is known after one more settled stage."""
+        place, log_number = _PLACE[sample.stage], math.log(sample.number)
+        seen = math.log(sample.seconds / 60 / sample.bars / PRIOR_MINUTES_A_BAR[sample.stage])
+        surprise = seen - self.mean[0] - self.mean[place] - log_number * self.mean[_PRACTICE]
+        along = [row[0] + row[place] + log_number * row[_PRACTICE] for row in self.spread]
+        variance = along[0] + along[place] + log_number * along[_PRACTICE] + CHANCE_SPREAD**2
+        mean = tuple(m + c / variance * surprise for m, c in zip(self.mean, along, strict=True))
+        spread = tuple(
+            tuple(value - along[i] * along[j] / variance for j, value in enumerate(row))
+            for i, row in enumerate(self.spread)
+        )
+        return Pace(mean, spread, self.count + 1)
+
+    def minutes_a_bar(self, stage: Stage, number: int = 1) -> float:
+        """The most likely minutes for a bar of a stage (the median) in the so-manieth section of all."""
+        log_factor = self.mean[0] + self.mean[_PLACE[stage]] + self.mean[_PRACTICE] * math.log(number)
+        return PRIOR_MINUTES_A_BAR[stage] * math.exp(log_factor)
+
+    def factor(self) -> float:
+        """The player's own factor on the prior minutes, over all stages."""
+        return math.exp(self.mean[0])
+
+    def drawn(self, rng: Random) -> "DrawnPace":
+        """One pace that fits what is known, by chance."""
+        roots = _cholesky(self.spread)
+        steps = [rng.gauss(0.0, 1.0) for _ in range(_COUNT)]
+        logs = [
+            m + sum(root * step for root, step in zip(row, steps, strict=True))
+            for m, row in zip(self.mean, roots, strict=True)
+        ]
+        return DrawnPace(
+            math.exp(logs[0]),
+            {stage: PRIOR_MINUTES_A_BAR[stage] * math.exp(logs[0] + logs[_PLACE[stage]]) for stage in _PLACE},
+            logs[_PRACTICE],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPace:
+    """One possible pace of the player: overall factor, minutes a bar in the first section, practice."""
+
+    factor: float
+    minutes_a_bar: dict[Stage, float]
+    practice: float
+
+    def minutes(self, stage: Stage, bars: float, number: int, spent_minutes: float, rng: Random) -> float:
+        """What is left of a stage on which so many minutes were spent and which is not settled yet.
+
+        The whole of it is drawn under the condition that it is longer than what was spent (inverse of the
+        normal distribution by bisection on `math.erf` is not needed: few draws are refused).
+        """
+        middle = math.log(self.minutes_a_bar[stage] * bars) + self.practice * math.log(number)
+        if spent_minutes <= 0:
+            return math.exp(rng.gauss(middle, CHANCE_SPREAD))
+        return _above(spent_minutes, middle, rng) - spent_minutes
+
+
+MOST_TRIES = 12
+
+
+def _above(least: float, middle: float, rng: Random) -> float:
+    """A log-normal draw above a bound; far beyond the middle, a quarter more than the bound in the mean."""
+    for _ in range(MOST_TRIES):
+        drawn = math.exp(rng.gauss(middle, CHANCE_SPREAD))
+        if drawn > least:
+            return drawn
+    return least * (1.0 + rng.expovariate(4.0))
+
+
+def _cholesky(rows: tuple[tuple[float, ...], ...]) -> list[list[float]]:
+    """Lower triangle L with L Lᵀ = the matrix (Golub and Van Loan, Matrix Computations, algorithm 4.2.1)."""
+    size = len(rows)
+    root = [[0.0] * size for _ in range(size)]
+    for i in range(size):
+        for j in range(i + 1):
+            rest = rows[i][j] - sum(root[i][k] * root[j][k] for k in range(j))
+            if i == j:
+                root[i][j] = math.sqrt(max(rest, 0.0))
+            else:
+                root[i][j] = rest / root[j][j] if root[j][j] > 0 else 0.0
+    return root

@@ -1,0 +1,192 @@
+"""Today's plan: tune and warm up, the ear set, one step on the piece, rest."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+
+from coach.practice.habits import PIECE_SHARE
+from coach.practice.next_step import LEAST_MINUTES, WorkStep, next_steps
+from coach.practice.progress import Progress
+from coach.practice.settings import Settings
+from coach.practice.stages import Stage
+
+TUNE_MINUTES = 2
+EAR_MINUTES_BEFORE_FINISH = (3, 5)
+"""The ear set stays this short until the first piece is finished (the product's own rule)."""
+EAR_MINUTES = (3, 12)
+MANY_MISSED_DAYS = 3
+"""After so many days without practice the plan gets smaller, not longer (the product's own rule)."""
+SMALLER_SHARE = 0.5
+LEAST_DAY_MINUTES = 8
+REST_EVERY_MINUTES = 25
+"""Five minutes of rest in every half hour (the product's own caution)."""
+REST_MINUTES = 5
+LONGEST_STRETCH_MINUTES = 15
+SHORT_DAY_MINUTES = 12
+"""Below, a minute must do for tuning."""
+
+
+class StepKind(StrEnum):
+    """The kinds of step in a day."""
+
+    TUNE = "tune"
+    EAR = "ear"
+    PIECE = "piece"
+    REST = "rest"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the day; ``work`` says more about a step on the piece."""
+
+    kind: StepKind
+    title: str
+    minutes: int
+    section: str | None = None
+    stage: Stage | None = None
+    work: WorkStep | None = None
+    done: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The plan of one day.
+
+    Parameters
+    ----------
+    minutes
+        Of all steps together.
+    standing
+        Where the piece stands, in one sentence.
+    missed_days
+        Days without practice before today, 0 before the first practice.
+    ask_aim
+        Whether this is the time to ask for the aim: the first section is good enough, and there is none yet.
+    """
+
+    day: date
+    steps: tuple[Step, ...]
+    standing: str
+    missed_days: int = 0
+    ask_aim: bool = False
+
+    @property
+    def minutes(self) -> int:
+        """Of all steps together."""
+        return sum(step.minutes for step in self.steps)
+
+
+def plan_day(progress: Progress, settings: Settings, today: date) -> Plan:
+    """The plan for a day, from where the player stands that morning or, with steps done, during the day."""
+    missed = missed_days(progress, today)
+    minutes = _day_minutes(settings, missed)
+    tune, ear, piece = _shares(minutes, _asked_ear_minutes(progress, settings))
+    first_day = progress.started_on in {None, today}
+    works = next_steps(progress, piece, first_day=first_day)
+    tuning = [Step(StepKind.TUNE, "Tune, and warm up hands and voice", tune)]
+    hearing = [Step(StepKind.EAR, _ear_title(progress, today), ear)] if ear else []
+    working = _work_steps(works, piece, minutes)
+    # On the first day the three notes come before everything that can wait.
+    order = [*tuning, *working, *hearing] if first_day else [*tuning, *hearing, *working]
+    left = minutes - sum(step.minutes for step in order)
+    if left > 0:
+        order.append(Step(StepKind.REST, "Rest: let hands and ears settle", min(left, REST_MINUTES)))
+    steps = tuple(_marked(step, progress, today, piece) for step in order)
+    return Plan(today, steps, standing(progress), missed, ask_aim(progress))
+
+
+def missed_days(progress: Progress, today: date) -> int:
+    """Days without practice between the last one and today."""
+    last = progress.practised_before(today)
+    return 0 if last is None else max(0, (today - last).days - 1)
+
+
+def ask_aim(progress: Progress) -> bool:
+    """Whether to ask for the aim now: it is asked once the pace of a whole section is known."""
+    piece = progress.piece
+    return piece is not None and piece.aim is None and any(s.once_good_enough for s in piece.sections)
+
+
+def standing(progress: Progress) -> str:
+    """Where the piece in hand stands, in one sentence."""
+    piece = progress.piece
+    if piece is None:
+        done = len(progress.finished)
+        if not progress.pieces:
+            return "No piece yet: first find three notes of a tune."
+        return f"No piece is in hand; {done} finished so far." if done else "No piece is in hand."
+    if not piece.sections:
+        return f"“{piece.title}” is chosen and not cut into sections yet."
+    good = sum(section.good_enough for section in piece.sections)
+    total = len(piece.sections)
+    if good == total:
+        return f"“{piece.title}”: all {total} sections are good enough; one whole take is what is left."
+    section = piece.next_section
+    name = section.name if section is not None else piece.sections[0].name
+    return f"“{piece.title}”: {good} of {total} sections are good enough; section {name} is next."
+
+
+def _day_minutes(settings: Settings, missed: int) -> int:
+    asked = min(60, max(5, settings.minutes_a_day))
+    if missed >= MANY_MISSED_DAYS:
+        return min(asked, max(LEAST_DAY_MINUTES, round(asked * SMALLER_SHARE)))
+    return asked
+
+
+def _asked_ear_minutes(progress: Progress, settings: Settings) -> int:
+    least, most = EAR_MINUTES if progress.finished else EAR_MINUTES_BEFORE_FINISH
+    return min(most, max(least, settings.ear_minutes))
+
+
+def _shares(minutes: int, asked_ear: int) -> tuple[int, int, int]:
+    """Minutes to tune, for the ear set and for the piece; what is left is rest."""
+    least_ear = EAR_MINUTES[0]
+    if minutes < SHORT_DAY_MINUTES:
+        ear = least_ear if minutes >= 1 + least_ear + 3 else 0
+        return 1, ear, minutes - 1 - ear
+    piece = round(PIECE_SHARE * minutes)
+    return TUNE_MINUTES, max(least_ear, min(asked_ear, minutes - TUNE_MINUTES - piece - 1)), piece
+
+
+def _ear_title(progress: Progress, today: date) -> str:
+    due = sum(card.due.date() <= today for card in progress.schedule.cards.values())
+    return f"Ear set, {due} due" if due else "Ear set"
+
+
+def _work_steps(works: tuple[WorkStep, ...], most: int, day_minutes: int) -> list[Step]:
+    """The steps on the piece in whole minutes, within what the day has for it, with a rest in a long day."""
+    steps: list[Step] = []
+    left = most
+    for work in works:
+        minutes = max(1, min(left, round(work.minutes)))
+        steps.append(Step(StepKind.PIECE, work.title, minutes, work.section, work.stage, work))
+        left -= minutes
+        if left < 1:
+            break
+    if 0 < left < LEAST_MINUTES:
+        steps[-1] = replace(steps[-1], minutes=steps[-1].minutes + left)
+        left = 0
+    if day_minutes > REST_EVERY_MINUTES and most - left > LONGEST_STRETCH_MINUTES:
+        return _with_rest(steps)
+    return steps
+
+
+def _with_rest(steps: list[Step]) -> list[Step]:
+    """The longest step cut in two by a rest."""
+    place = max(range(len(steps)), key=lambda index: steps[index].minutes)
+    longest = steps[place]
+    half = longest.minutes // 2
+    rest = Step(StepKind.REST, "Rest: put the guitar down, shake out both hands", REST_MINUTES)
+    halves = [replace(longest, minutes=half), rest, replace(longest, minutes=longest.minutes - half)]
+    return [*steps[:place], *halves, *steps[place + 1 :]]
+
+
+def _marked(step: Step, progress: Progress, today: date, piece_minutes: int) -> Step:
+    """A step that was done today already is marked so; the piece's once its minutes are used up."""
+    day = progress.day(today)
+    done = {
+        StepKind.TUNE: day.tune_s > 0,
+        StepKind.EAR: day.ear_s >= 30 * step.minutes,
+        StepKind.PIECE: day.piece_s >= 60 * piece_minutes,
+    }
+    return replace(step, done=done.get(step.kind, False))

@@ -1,0 +1,175 @@
+import math
+from datetime import date, timedelta
+from random import Random
+
+import pytest
+
+from coach.practice.events import AimSet, Event, LineReopened, TimeSpent
+from coach.practice.fold import fold_all
+from coach.practice.forecast import forecast, work_left
+from coach.practice.habits import Habits
+from coach.practice.pace import CHANCE_SPREAD, PRIOR_MINUTES_A_BAR, Pace, StageSample, samples
+from coach.practice.proposals import SIMPLER_BASS, outlook
+from coach.practice.rules import allowed
+from coach.practice.settings import Settings
+from coach.practice.stages import SECTION_STAGES, Stage
+from tests.bench.forecast import follow
+from tests.learners import Learner
+from tests.practice_steps import START, begun, finished, logged, progress_of, section_done
+
+TODAY = START.date() + timedelta(days=1)
+
+
+def told(*events: Event, seed: int = 1, settings: Settings | None = None) -> list[date]:
+    found = forecast(progress_of(*events), settings or Settings(), TODAY, Random(seed))
+    assert found is not None
+    return [found.p10, found.p50, found.p90]
+
+
+def test_without_a_piece_or_its_sections_nothing_is_told() -> None:
+    assert forecast(progress_of(), Settings(), TODAY, Random(1)) is None
+    assert forecast(progress_of(begun()[0]), Settings(), TODAY, Random(1)) is None
+    assert forecast(progress_of(*finished()), Settings(), TODAY, Random(1)) is None
+
+
+def test_the_same_chance_gives_the_same_days_in_order() -> None:
+    days = told(*begun())
+    assert days == told(*begun())
+    assert TODAY <= days[0] < days[1] < days[2]
+
+
+def test_more_minutes_a_day_and_less_work_come_sooner() -> None:
+    usual = told(*begun())
+    assert told(*begun(), settings=Settings(minutes_a_day=40))[1] < usual[1]
+    assert told(*begun(sections=("A",)))[1] < usual[1]
+    assert told(*begun(sections=("A", "B", "C", "D")))[1] > usual[1]
+
+
+def test_a_finished_day_is_never_in_the_past() -> None:
+    done = (*begun(), *section_done("A"), *section_done("B", 16))
+    assert told(*done)[0] >= TODAY
+
+
+def test_pace_starts_at_the_prior_and_moves_to_what_is_seen() -> None:
+    pace = Pace.prior()
+    assert pace.minutes_a_bar(Stage.BASS) == PRIOR_MINUTES_A_BAR[Stage.BASS]
+    for _ in range(60):
+        for stage in SECTION_STAGES:
+            pace = pace.after(StageSample(stage, 4, 60 * 4 * 3 * PRIOR_MINUTES_A_BAR[stage]))
+    for stage in SECTION_STAGES:
+        assert pace.minutes_a_bar(stage) == pytest.approx(3 * PRIOR_MINUTES_A_BAR[stage], rel=0.02)
+
+
+def test_one_stage_tells_about_the_others_too() -> None:
+    slow = StageSample(Stage.MELODY, 4, 60 * 4 * 2 * PRIOR_MINUTES_A_BAR[Stage.MELODY])
+    pace = Pace.prior().after(slow)
+    assert 1 < pace.minutes_a_bar(Stage.PLAYED) / PRIOR_MINUTES_A_BAR[Stage.PLAYED] < 2
+    assert pace.minutes_a_bar(Stage.MELODY) / PRIOR_MINUTES_A_BAR[Stage.MELODY] < 2
+
+
+def test_the_update_is_the_textbook_one() -> None:
+    """For one observation the mean moves by prior variance over total variance (Gelman et al. 2013, 2.5)."""
+    prior = Pace.prior()
+    factor = 1.7
+    after = prior.after(StageSample(Stage.BASS, 2, 60 * 2 * factor * PRIOR_MINUTES_A_BAR[Stage.BASS]))
+    variance = prior.spread[0][0] + prior.spread[2][2]
+    share = variance / (variance + CHANCE_SPREAD**2)
+    assert math.log(after.minutes_a_bar(Stage.BASS) / PRIOR_MINUTES_A_BAR[Stage.BASS]) == pytest.approx(
+        share * math.log(factor)
+    )
+
+
+def test_settled_stages_are_the_samples() -> None:
+    found = list(samples(progress_of(*begun(), *section_done("A", minutes=7))))
+    assert [(sample.stage, sample.bars, sample.seconds) for sample in found] == [
+        (stage, 4.0, 420.0) for stage in SECTION_STAGES
+    ]
+    untimed = [event for event in section_done("A") if not isinstance(event, TimeSpent)]
+    assert list(samples(progress_of(*begun(), *untimed))) == []
+
+
+def test_a_reopened_stage_is_less_work_than_a_new_one() -> None:
+    done = progress_of(*begun(), *section_done("A"), LineReopened("p", "A", "bass")).pieces["p"]
+    left = [stage for stage in work_left(done).stages if stage.number == 1]
+    assert [(stage.stage, round(stage.bars, 2)) for stage in left] == [
+        (Stage.BASS, 1.33),
+        (Stage.TOGETHER, 1.33),
+        (Stage.PLAYED, 1.33),
+    ]
+
+
+def habits_after(days: list[int], today: int) -> Habits:
+    """Habits of someone who practised ten minutes on these days, counted from a Monday."""
+    log = [
+        entry
+        for day in days
+        for entry in logged([TimeSpent("piece", 600.0, "p")], START + timedelta(days=day))
+    ]
+    return Habits.of(fold_all(log), Settings(), START.date() + timedelta(days=today))
+
+
+def test_weekdays_are_learned_apart() -> None:
+    mondays_and_thursdays = [week * 7 + day for week in range(4) for day in (0, 3)]
+    habits = habits_after(mondays_and_thursdays, 28)
+    assert habits.practised == (4, 0, 0, 4, 0, 0, 0)
+    assert habits.missed == (0, 4, 4, 0, 4, 4, 4)
+    assert not habits.absent
+    assert habits.minutes == (10.0,) * 8
+
+
+def test_a_break_is_no_habit() -> None:
+    habits = habits_after([*range(10), *range(24, 30)], 30)
+    assert habits.breaks == (14,)
+    assert sum(habits.missed) == 0
+    assert habits_after(list(range(10)), 20).absent
+    assert not habits_after(list(range(10)), 12).absent
+
+
+def test_once_a_week_is_no_row_of_breaks() -> None:
+    habits = habits_after([0, 7, 14, 21], 28)
+    assert habits.breaks == ()
+    assert not habits.absent
+
+
+def test_smaller_work_is_offered_only_when_the_aim_slips() -> None:
+    at = (*begun(sections=("A", "B", "C", "D")), *section_done("A"))
+    late = AimSet("p", TODAY + timedelta(days=400))
+    assert outlook(progress_of(*at, late), Settings(), TODAY).proposals == ()
+    soon = outlook(progress_of(*at, AimSet("p", TODAY + timedelta(days=2))), Settings(), TODAY)
+    assert soon.on_track is False
+    assert soon.forecast is not None
+    assert 1 <= len(soon.proposals) <= 3
+    assert soon.proposals[0].title == SIMPLER_BASS
+    assert [offer.dropped_sections for offer in soon.proposals[1:]] == [("D",), ("C", "D")]
+    days = [offer.day for offer in soon.proposals]
+    assert all(day < soon.forecast.p50 for day in days)
+    assert days[2] < days[1]
+
+
+def test_accepting_is_one_event_and_changes_the_forecast() -> None:
+    at = (*begun(sections=("A", "B", "C")), *section_done("A"), AimSet("p", TODAY))
+    progress = progress_of(*at)
+    before = outlook(progress, Settings(), TODAY)
+    for offer in before.proposals:
+        event = offer.accepted("p")
+        assert allowed(progress, event) is None
+        after = outlook(progress_of(*at, event), Settings(), TODAY)
+        assert after.forecast is not None
+        assert after.forecast.p50 == offer.day
+
+
+def test_without_an_aim_it_is_asked_for_once_the_pace_is_known() -> None:
+    assert outlook(progress_of(*begun()), Settings(), TODAY).advice is None
+    asked = outlook(progress_of(*begun(), *section_done("A")), Settings(), TODAY)
+    assert asked.on_track is None
+    assert asked.advice is not None
+    assert asked.advice.endswith("?")
+
+
+def test_coverage_over_a_few_simulated_learners() -> None:
+    """A small sample of ``tests/bench/forecast.py``; the band is four standard errors around its 80 %."""
+    inside = []
+    for number in range(10):
+        rng = Random(number)
+        inside += [each.inside for each in follow(Learner.drawn(rng), rng, moments=2) or []]
+    assert 0.52 <= sum(inside) / len(inside) <= 1.0
