@@ -1,6 +1,7 @@
 """The engraver (verovio): from MusicXML to one SVG a page."""
 
 import xml.etree.ElementTree as ET
+from importlib.resources import files
 
 import verovio
 
@@ -38,6 +39,8 @@ _OPTIONS = {
 def svg_pages(arrangement: Arrangement, fingering: Fingering | None, paper: Paper) -> tuple[str, ...]:
     """Every page as SVG; at the head of the first one room is left for title and directions."""
     verovio.enableLog(verovio.LOG_ERROR)
+    # The path to its fonts is kept a thread: what was set on import holds for the importing one only.
+    verovio.setDefaultResourcePath(str(files("verovio") / "data"))
     toolkit = verovio.toolkit()
     width, height = (round(_TENTHS * side) for side in paper.size_mm)
     margin = round(_TENTHS * MARGIN_MM)

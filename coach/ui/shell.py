@@ -79,6 +79,11 @@ class CoachApp(App):
         self._room.close()
 
     @property
+    def room(self) -> PracticeRoom:
+        """What all screens share."""
+        return self._room
+
+    @property
     def word(self) -> str:
         """The screen shown now."""
         return self._word
