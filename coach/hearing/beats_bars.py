@@ -11,12 +11,12 @@ from coach.hearing.beats_strength import OnsetStrength
 
 METERS = {2: "2/4", 3: "3/4", 4: "4/4"}
 """Beats a bar, and the meter they are written in."""
-_PREFERENCE = {2: 0.8, 3: 1.0, 4: 1.1}
+_PREFERENCE = {2: 0.6, 3: 1.0, 4: 1.1}
 """Bars of four are the most frequent, bars of two are mostly heard as four. Common practice; values ours."""
-_LOW, _HARMONY, _ALL = 1.0, 1.0, 0.5
+_LOW, _HARMONY, _ALL = 0.7, 1.5, 0.3
 """What speaks for the first beat of a bar: a bass note, a change of harmony, any onset. Values ours."""
 _NEAR_FRAMES = 4
-_SURE = 1.5
+_SURE = 2.5
 """Contrast, in standard errors, from which the reading is called sure."""
 
 

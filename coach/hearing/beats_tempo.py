@@ -12,7 +12,7 @@ _GRID = 500
 """Tempos that are tried, in equal ratios: steps of a third of a per cent."""
 USUAL_TEMPO_BPM = 95.0
 """Middle of the tempos that are expected: moderate, as first pieces are. Tuned on rendered clips."""
-_SPREAD_OCTAVES = 0.65
+_SPREAD_OCTAVES = 0.6
 _MULTIPLES = ((1.0, 1.0), (2.0, 0.5), (4.0, 0.4), (0.5, 0.6))
 """Which multiples of a beat's length should repeat too, and how much each counts. Tuned on rendered clips."""
 READINGS = (Fraction(1, 2), Fraction(2), Fraction(3), Fraction(2, 3), Fraction(3, 2), Fraction(1, 3))
