@@ -116,7 +116,8 @@ class KeptStream:
 
     def _follow_clock(self) -> None:
         if self._stream is not None:
-            self.offset_s = self._steady_s() - self._stream.time_s
+            with suppress(DeviceError):  # the watchdog will notice
+                self.offset_s = self._steady_s() - self._stream.time_s
 
     def _tell_return(self, now_s: float) -> None:
         if self._lost_s is not None:

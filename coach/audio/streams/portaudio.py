@@ -2,6 +2,7 @@
 
 import ctypes
 import sys
+import threading
 from dataclasses import dataclass, replace
 from types import ModuleType
 from typing import Any
@@ -35,6 +36,8 @@ def load() -> ModuleType:
     return sounddevice  # type: ignore[no-any-return]
 
 
+_GONE = "The sound device went away: plug it in again."
+
 _keep_alive: list[Any] = []
 
 
@@ -54,17 +57,30 @@ def _quieten_alsa() -> None:
         _keep_alive.append(None)
 
 
+class _Library:
+    """The one PortAudio of this process: never started anew under a stream, nor by two threads at once."""
+
+    def __init__(self) -> None:
+        self.guard = threading.RLock()
+        self.open_streams = 0
+
+
+_LIBRARY = _Library()
+
+
 @dataclass(slots=True)
 class _Stream:
     """A started sounddevice stream."""
 
     stream: Any
-    system: "PortAudio"
 
     @property
     def time_s(self) -> float:
-        """The stream's clock."""
-        return float(self.stream.time)
+        """The stream's clock; ``DeviceError`` if the device is gone."""
+        try:
+            return float(self.stream.time)
+        except load().PortAudioError:
+            raise DeviceError(_GONE) from None
 
     @property
     def latency_s(self) -> float:
@@ -73,21 +89,21 @@ class _Stream:
 
     def close(self) -> None:
         """Abort and close; a device that is gone may complain, which changes nothing."""
-        self.stream.close(ignore_errors=True)
-        self.system.open_streams -= 1
+        with _LIBRARY.guard:
+            self.stream.close(ignore_errors=True)
+            _LIBRARY.open_streams -= 1
 
 
 class PortAudio:
     """The `SoundSystem` by PortAudio."""
 
-    def __init__(self) -> None:
-        self.open_streams = 0
-
     def devices(self) -> tuple[SoundDevice, ...]:
         """All devices; empty where there are none."""
         _quieten_alsa()
         sounddevice = load()
-        default_input, default_output = sounddevice.default.device
+        with _LIBRARY.guard:
+            default_input, default_output = sounddevice.default.device
+            listed = list(sounddevice.query_devices())
         return tuple(
             SoundDevice(
                 index=number,
@@ -98,15 +114,16 @@ class PortAudio:
                 is_default_input=number == default_input,
                 is_default_output=number == default_output,
             )
-            for number, found in enumerate(sounddevice.query_devices())
+            for number, found in enumerate(listed)
         )
 
     def refresh(self) -> None:
         """Look for devices anew; only possible while no stream is open."""
-        if self.open_streams == 0:
-            sounddevice = load()
-            sounddevice._terminate()  # noqa: SLF001  PortAudio lists devices only when it starts
-            sounddevice._initialize()  # noqa: SLF001
+        sounddevice = load()
+        with _LIBRARY.guard:
+            if _LIBRARY.open_streams == 0:
+                sounddevice._terminate()  # noqa: SLF001  PortAudio lists devices only when it starts
+                sounddevice._initialize()  # noqa: SLF001
 
     def open_input(self, device: SoundDevice, arrives: Arrives) -> LiveStream:
         """Open and start a microphone."""
@@ -152,15 +169,16 @@ class PortAudio:
     def _started(self, make: Any, sentence: str) -> LiveStream:  # noqa: ANN401
         sounddevice = load()
         stream = None
-        try:
-            stream = make()
-            stream.start()
-        except (sounddevice.PortAudioError, ValueError):
-            if stream is not None:
-                stream.close(ignore_errors=True)
-            raise DeviceError(sentence) from None
-        self.open_streams += 1
-        return _Stream(stream, self)
+        with _LIBRARY.guard:
+            try:
+                stream = make()
+                stream.start()
+            except (sounddevice.PortAudioError, ValueError):
+                if stream is not None:
+                    stream.close(ignore_errors=True)
+                raise DeviceError(sentence) from None
+            _LIBRARY.open_streams += 1
+        return _Stream(stream)
 
 
 def with_rate(device: SoundDevice, rate_hz: int) -> SoundDevice:

@@ -1,0 +1,166 @@
+"""Through PortAudio and a private PulseAudio: what is played and heard, loss and return, the round trip."""
+
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from coach.audio.streams import PortAudioCatalog
+from coach.audio.streams.microphone import Microphone
+from coach.audio.streams.speaker import Speaker
+from coach.hearing.engines import engine_named
+from coach.hearing.listening import listen
+from coach.hearing.roundtrip import MOST_SPREAD_S, chirp, find_chirp
+from coach.sessions.ports import StreamState
+from tests import pulse, synth
+from tests.pulse import PrivatePulse
+
+pytestmark = pytest.mark.device
+
+PATIENCE_S = 20.0
+
+
+@pytest.fixture
+def microphone(virtual_devices: PrivatePulse) -> Iterator[Microphone]:
+    opened = PortAudioCatalog().input()
+    opened.open()
+    wait_until(lambda: opened.state is StreamState.RUNNING)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def speaker(virtual_devices: PrivatePulse) -> Iterator[Speaker]:
+    opened = PortAudioCatalog().output()
+    opened.open()
+    wait_until(lambda: opened.state is StreamState.RUNNING)
+    yield opened
+    opened.close()
+
+
+def wait_until(true: Callable[[], bool]) -> None:
+    for _ in range(round(PATIENCE_S / 0.02)):
+        if true():
+            return
+        time.sleep(0.02)
+    pytest.fail("it did not happen in time")
+
+
+def likeness(heard: NDArray[np.float32], wanted: NDArray[np.float32]) -> float:
+    """Highest correlation coefficient of a sound with any place of a recording."""
+    size = 1 << (len(heard) + len(wanted)).bit_length()
+    both = np.fft.irfft(np.fft.rfft(heard, size) * np.conj(np.fft.rfft(wanted, size)), size)
+    sums = np.concatenate([[0.0], np.cumsum(heard.astype(np.float64) ** 2)])
+    energy = sums[len(wanted) :] - sums[: -len(wanted)]
+    audible = energy > 1e-2 * energy.max()
+    found = both[: len(energy)][audible] / np.sqrt(energy[audible] * float((wanted**2).sum()))
+    return float(found.max())
+
+
+def test_devices_are_listed(virtual_devices: PrivatePulse) -> None:
+    devices = PortAudioCatalog().devices()
+    assert any(device.is_default_input for device in devices)
+    assert any(device.is_default_output for device in devices)
+
+
+def test_a_phrase_fed_to_the_microphone_is_heard_note_for_note(
+    virtual_devices: PrivatePulse, microphone: Microphone
+) -> None:
+    wanted = [52, 55, 59, 64, 62, 57]
+    parts = [
+        (0.3 + 0.5 * number, synth.pluck(440.0 * 2 ** ((midi - 69) / 12), 0.45, decay_s=0.4))
+        for number, midi in enumerate(wanted)
+    ]
+    microphone.take()
+    virtual_devices.feed(synth.place(parts, 3.6))
+    time.sleep(0.3)
+    block = microphone.take()
+    assert block is not None
+    notes = listen(block.samples, microphone.rate_hz, engine=engine_named("auto"), source="guitar").notes
+    assert [note.midi for note in notes] == wanted
+
+
+def test_what_is_played_comes_out(virtual_devices: PrivatePulse, speaker: Speaker) -> None:
+    recording = virtual_devices.record()
+    wait_until(lambda: len(recording.heard()) > 0)
+    sound = synth.pluck(220.0, 1.0)
+    playing = speaker.play(sound, synth.RATE_HZ)
+    wait_until(lambda: not playing.playing and not speaker.sounding)
+    heard = recording.stop()
+    assert likeness(heard[:, 0], sound) > 0.99
+    assert float(np.abs(heard).max()) == pytest.approx(0.3, abs=0.02)
+    assert speaker.underruns == 0
+
+
+def test_a_busy_thread_makes_no_gap(speaker: Speaker) -> None:
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(0.0005)  # as the program does at its start
+    stop = threading.Event()
+
+    def toil() -> None:
+        while not stop.is_set():
+            sum(range(20_000))
+
+    thread = threading.Thread(target=toil)
+    thread.start()
+    try:
+        speaker.play(synth.pluck(110.0, 2.0), synth.RATE_HZ, loop=True)
+        time.sleep(4.0)
+        underruns = speaker.underruns
+    finally:
+        stop.set()
+        thread.join()
+        sys.setswitchinterval(before)
+    assert underruns == 0
+
+
+def test_the_round_trip_is_steady(
+    virtual_devices: PrivatePulse, microphone: Microphone, speaker: Speaker
+) -> None:
+    joint = virtual_devices.join()
+    time.sleep(2.5)
+    delays_s = []
+    for _ in range(5):
+        microphone.take()
+        sound = speaker.play(chirp(speaker.rate_hz), speaker.rate_hz)
+        wait_until(lambda sound=sound: sound.position_s > 0.0)
+        began_s = time.monotonic() - sound.position_s
+        time.sleep(0.7)
+        block = microphone.take()
+        assert block is not None
+        skipped = round((began_s - block.captured_s) * microphone.rate_hz)
+        found = find_chirp(block.samples[max(0, skipped) :], microphone.rate_hz)
+        assert found is not None
+        delays_s.append(found.delay_s)
+    virtual_devices.part(joint)
+    middle = sorted(delays_s)[1:-1]  # one odd measure in five is measured again
+    assert middle[-1] - middle[0] <= MOST_SPREAD_S
+    assert 0.02 < middle[1] < 0.5
+
+
+def test_devices_that_vanish_come_back(
+    virtual_devices: PrivatePulse, microphone: Microphone, speaker: Speaker
+) -> None:
+    sound = speaker.play(synth.voice(220.0, 40.0), synth.RATE_HZ)
+    time.sleep(0.5)
+    for device in (pulse.MICROPHONE, pulse.SPEAKER):
+        virtual_devices.unplug(device)
+    wait_until(lambda: microphone.state is StreamState.LOST and speaker.state is StreamState.LOST)
+    assert not speaker.sounding
+    stopped_s = sound.position_s
+    for device in (pulse.MICROPHONE, pulse.SPEAKER):
+        virtual_devices.plug_in(device)
+    wait_until(lambda: microphone.state is StreamState.RUNNING and speaker.state is StreamState.RUNNING)
+    microphone.take()
+    recording = virtual_devices.record()
+    wait_until(lambda: len(recording.heard()) > 24_000)
+    assert float(np.abs(recording.stop()).max()) > 0.05
+    assert sound.position_s > stopped_s
+    virtual_devices.feed(synth.pluck(220.0, 1.0))
+    block = microphone.take()
+    assert block is not None
+    assert float(np.abs(block.samples).max()) > 0.1
