@@ -6,12 +6,11 @@ from functools import lru_cache
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import (
     Color,
+    Ellipse,
     InstructionGroup,
     Rectangle,
     RoundedRectangle,
-    SmoothEllipse,
     SmoothLine,
-    SmoothRoundedRectangle,
 )
 from kivy.graphics.texture import Texture
 from kivy.metrics import dp, sp
@@ -88,6 +87,33 @@ def write(
     group.add(Rectangle(texture=texture, size=texture.size, pos=(round(x), round(y))))
 
 
+def fill_circle(group: InstructionGroup, centre: tuple[float, float], radius: float) -> None:
+    """Add a filled circle with a smooth edge, in the colour added last.
+
+    The edge is a smooth line: Kivy's own smooth shapes draw their edges past the end of a scrolled window.
+    """
+    x, y = centre
+    group.add(Ellipse(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius)))
+    group.add(SmoothLine(circle=(x, y, radius - EDGE_PX), width=EDGE_PX))
+
+
+def fill_round(
+    group: InstructionGroup, pos: tuple[float, float], size: tuple[float, float], radius: float
+) -> None:
+    """Add a filled rectangle with round corners (``radius`` in pixels), in the colour added last."""
+    group.add(RoundedRectangle(pos=pos, size=size, radius=[radius], segments=12))
+    group.add(SmoothLine(rounded_rectangle=_inner(pos, size, radius), width=EDGE_PX))
+
+
+def _inner(pos: tuple[float, float], size: tuple[float, float], radius: float) -> tuple[float, ...]:
+    """The line just inside an edge."""
+    width, height = max(1.0, size[0] - 2 * EDGE_PX), max(1.0, size[1] - 2 * EDGE_PX)
+    return (pos[0] + EDGE_PX, pos[1] + EDGE_PX, width, height, max(1.0, min(radius, width / 2, height / 2)))
+
+
+EDGE_PX = 0.6
+
+
 def note_shape(
     group: InstructionGroup,
     kind: LineKind,
@@ -104,7 +130,7 @@ def note_shape(
     group.add(paint(colour, alpha))
     if kind is LineKind.MELODY:
         if filled:
-            group.add(SmoothEllipse(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius)))
+            fill_circle(group, centre, radius)
         else:
             group.add(SmoothLine(circle=(x, y, radius - dp(width) / 2), width=dp(width) / 2 + 0.2))
         return
@@ -159,14 +185,27 @@ def backdrop(widget: Widget, colour: str, *, radius_dp: float = 0.0) -> Color:
     """Put a filled, rounded ground behind a widget that follows it; the returned colour may be changed."""
     shade = paint(colour)
     if radius_dp:
-        shape = SmoothRoundedRectangle(pos=widget.pos, size=widget.size, radius=[dp(radius_dp)], segments=12)
-    else:
-        shape = Rectangle(pos=widget.pos, size=widget.size)
+        return _round_backdrop(widget, shade, float(dp(radius_dp)))
+    shape = Rectangle(pos=widget.pos, size=widget.size)
     widget.canvas.before.add(shade)
     widget.canvas.before.add(shape)
 
     def follow(*_: object) -> None:
         shape.pos, shape.size = widget.pos, widget.size
+
+    widget.bind(pos=follow, size=follow)
+    return shade
+
+
+def _round_backdrop(widget: Widget, shade: Color, radius: float) -> Color:
+    fill = RoundedRectangle(pos=widget.pos, size=widget.size, radius=[radius], segments=12)
+    edge = SmoothLine(width=EDGE_PX)
+    for instruction in (shade, fill, edge):
+        widget.canvas.before.add(instruction)
+
+    def follow(*_: object) -> None:
+        fill.pos, fill.size = widget.pos, widget.size
+        edge.rounded_rectangle = _inner(widget.pos, widget.size, radius)
 
     widget.bind(pos=follow, size=follow)
     return shade

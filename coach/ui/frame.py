@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from kivy.graphics import InstructionGroup, Rectangle, SmoothEllipse, SmoothLine, SmoothRoundedRectangle
+from kivy.graphics import InstructionGroup, Rectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty
 from kivy.uix.behaviors import ButtonBehavior
@@ -11,7 +11,7 @@ from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
 from coach.notation.line import LineKind
-from coach.ui.drawing import backdrop, note_shape, paint, rgba, type_px
+from coach.ui.drawing import backdrop, fill_circle, fill_round, note_shape, paint, rgba, type_px
 from coach.ui.keys import Keys
 from coach.ui.screens.table import PLACES, Place
 from coach.ui.theme import DRILL_TARGET_DP, MARK_SP, SPACE_DP, TARGET_DP, Look
@@ -59,12 +59,8 @@ class PlaceButton(ButtonBehavior, BoxLayout):
         group.clear()
         if self.here:
             group.add(paint(theme.raised))
-            group.add(
-                SmoothRoundedRectangle(
-                    pos=(self.x + dp(6), self.y + dp(2)),
-                    size=(self.width - dp(12), self.height - dp(4)),
-                    radius=[dp(14)],
-                )
+            fill_round(
+                group, (self.x + dp(6), self.y + dp(2)), (self.width - dp(12), self.height - dp(4)), dp(14)
             )
         self.word.color = rgba(theme.text if self.here else theme.quiet)
         draw_sign(group, self.place.word, self.sign.center, dp(14), self.look, lit=self.here)
@@ -105,7 +101,7 @@ def draw_sign(
                     )
                 )
         case "ear":
-            group.add(SmoothEllipse(pos=(x - r * 0.85, y - r * 0.2), size=(r * 0.4, r * 0.4)))
+            fill_circle(group, (x - r * 0.65, y), r * 0.2)
             for ring in (0.55, 1.0, 1.45):
                 group.add(SmoothLine(circle=(x - r * 0.65, y, r * ring, 35, 145), width=thin, cap="round"))
         case "piece":
@@ -132,11 +128,7 @@ def draw_sign(
             for step, knob in enumerate((0.3, 0.7, 0.45)):
                 level = y + (1 - step) * r * 0.65
                 group.add(SmoothLine(points=[x - r * 0.9, level, x + r * 0.9, level], width=thin * 0.7))
-                group.add(
-                    SmoothEllipse(
-                        pos=(x - r * 0.9 + knob * 1.8 * r - r * 0.2, level - r * 0.2), size=(r * 0.4, r * 0.4)
-                    )
-                )
+                fill_circle(group, (x - r * 0.9 + knob * 1.8 * r, level), r * 0.2)
 
 
 class Footer(BoxLayout):

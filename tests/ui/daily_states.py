@@ -7,6 +7,7 @@ from coach.hearing.frames import F0Frame
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.drawn import StillThread, Target
 from coach.ui.presenters.drill import DrillView, Phase
+from coach.ui.presenters.tuner import StringView, TunerView
 from tests.ui.case import Case, five
 
 NO_MICROPHONE = ("I cannot hear you.", "There is no microphone: plug one in, or allow this app to use it.")
@@ -32,7 +33,32 @@ A_DRILL = DrillView(
     Phase.RIGHT, targets=(Target(2.5, 5.0, 59.0),), still=_sung(),
 )  # fmt: skip
 
+
+def _tuner(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.tuner.screen import TunerPage
+
+    presenter.levels = None
+    return TunerPage(context, presenter)
+
+
+A_TUNING = TunerView(
+    "Your D is a little low: tighten slightly.", "D", -9.0, steady=True, in_tune=False, warn="",
+    strings=tuple(
+        StringView(6 - place, name, "", place < 2, place == 2) for place, name in enumerate("EADGBE")
+    ),
+)  # fmt: skip
+
 DAILY_CASES: dict[str, Case] = {
+    "tuner": Case(
+        _tuner,
+        five(
+            A_TUNING,
+            empty="No string is asked for.",
+            work="Opening the microphone",
+            missing=NO_MICROPHONE,
+            failed=("The tuner could not be opened.", "Another copy of this app is open: close it first."),
+        ),
+    ),
     "drill": Case(
         _drill,
         five(

@@ -83,7 +83,7 @@ SCREENS = (
         "today", "Today", "today", "where the piece stands, today's steps, and the way to begin", built=True
     ),
     Screen("setup", "Set-up", "setup", "short cards: room, tuning, hands, names, minutes a day"),
-    Screen("tuner", "Tuner", "setup", "the string meant, how far off, tighten or loosen"),
+    Screen("tuner", "Tuner", "setup", "the string meant, how far off, tighten or loosen", built=True),
     Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece"),
     Screen("drill", "One drill", "ear", "hear, answer, see how near it was", built=True),
     Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),

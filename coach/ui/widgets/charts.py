@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 
-from kivy.graphics import InstructionGroup, Rectangle, RoundedRectangle, SmoothLine, SmoothRoundedRectangle
+from kivy.graphics import InstructionGroup, Rectangle, RoundedRectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 from typing_extensions import override
 
 from coach.notation.line import LineKind
-from coach.ui.drawing import dashed, note_shape, paint, type_px, width_of, write
+from coach.ui.drawing import dashed, fill_round, note_shape, paint, type_px, width_of, write
 from coach.ui.presenters.drawn import DayMark, SkillCell
 from coach.ui.theme import BODY_SP, MARK_SP, Look
 from coach.ui.widgets.layout import Column, Flow
@@ -157,7 +157,7 @@ class _SkillView(Column):
         group, theme = self._drawn, self.look.theme
         group.clear()
         group.add(paint(theme.surface))
-        group.add(SmoothRoundedRectangle(pos=self.pos, size=self.size, radius=[dp(12)]))
+        fill_round(group, self.pos, self.size, dp(12))
         group.add(paint(theme.raised))
         group.add(Rectangle(pos=(self.x + dp(14), self.y + dp(6)), size=(self.width - dp(28), dp(5))))
         if self.cell.sure is not None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from kivy.graphics import InstructionGroup, SmoothLine, SmoothRoundedRectangle
+from kivy.graphics import InstructionGroup, SmoothLine
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty
 from kivy.uix.behaviors import ButtonBehavior
@@ -11,7 +11,7 @@ from kivy.uix.widget import Widget
 
 from coach.notation.line import LineKind
 from coach.practice.piece_state import Cell
-from coach.ui.drawing import note_shape, paint, tick, type_px, width_of, write
+from coach.ui.drawing import fill_round, note_shape, paint, tick, type_px, width_of, write
 from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.theme import BODY_SP, MARK_SP, Look
 from coach.ui.widgets.layout import Flow
@@ -75,7 +75,7 @@ class MapColumnView(ButtonBehavior, Widget):
         group, theme, column = self._drawn, self.look.theme, self.column
         group.clear()
         group.add(paint(theme.raised if column.following else theme.surface))
-        group.add(SmoothRoundedRectangle(pos=self.pos, size=self.size, radius=[dp(14)], segments=10))
+        fill_round(group, self.pos, self.size, dp(14))
         if column.following or self.focused:
             group.add(paint(theme.focus if self.focused else theme.action))
             group.add(
@@ -112,11 +112,7 @@ class MapColumnView(ButtonBehavior, Widget):
         else:
             x, y = centre
             group.add(paint(colour))
-            group.add(
-                SmoothRoundedRectangle(
-                    pos=(x - r * 1.3, y - r * 0.72), size=(r * 2.6, r * 1.44), radius=[r * 0.72]
-                )
-            )
+            fill_round(group, (x - r * 1.3, y - r * 0.72), (r * 2.6, r * 1.44), r * 0.72)
         if cell is Cell.SETTLED:
             tick(group, centre, r * 0.62, ink)
 

@@ -9,7 +9,6 @@ from kivy.graphics import (
     Rectangle,
     RoundedRectangle,
     SmoothLine,
-    SmoothRoundedRectangle,
     StencilPop,
     StencilPush,
     StencilUnUse,
@@ -20,7 +19,7 @@ from kivy.properties import NumericProperty
 from kivy.uix.widget import Widget
 
 from coach.notation.line import LineKind
-from coach.ui.drawing import dashed, note_shape, paint, type_px, write
+from coach.ui.drawing import dashed, fill_round, note_shape, paint, type_px, write
 from coach.ui.presenters.drawn import NeckNote, NeckView, OtherPlace
 from coach.ui.theme import BODY_SP, GRAB_DP, MARK_SP, TARGET_DP, Look
 from coach.ui.widgets.touch import Touch, travelled
@@ -217,7 +216,7 @@ class FretboardView(Widget):
         wide = max(high, dp(9 * len(words) + 10))
         pos = (at[0] - wide / 2, at[1] - high / 2)
         group.add(paint(theme.ground))
-        group.add(SmoothRoundedRectangle(pos=pos, size=(wide, high), radius=[high / 2]))
+        fill_round(group, pos, (wide, high), high / 2)
         group.add(paint(colour))
         group.add(SmoothLine(rounded_rectangle=(*pos, wide, high, high / 2), width=dp(1)))
         write(group, words, at, px=dp(14), colour=theme.text, bold=True)

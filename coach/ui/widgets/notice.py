@@ -1,6 +1,6 @@
 """What a screen shows when it has nothing to show: a sentence, and what to do."""
 
-from kivy.graphics import InstructionGroup, SmoothLine, SmoothRoundedRectangle
+from kivy.graphics import InstructionGroup, RoundedRectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 
@@ -64,7 +64,7 @@ class JobBar(Widget):
         super().__init__(size_hint_y=None, height=dp(16))
         self.share = share
         theme = look.theme
-        self._track, self._fill = (SmoothRoundedRectangle(radius=[dp(8)], segments=8) for _ in range(2))
+        self._track, self._fill = (RoundedRectangle(radius=[dp(8)], segments=8) for _ in range(2))
         for instruction in (paint(theme.raised), self._track, paint(theme.action), self._fill):
             self.canvas.add(instruction)
         self.bind(pos=self._lay, size=self._lay)

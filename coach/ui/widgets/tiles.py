@@ -2,13 +2,13 @@
 
 from collections.abc import Callable, Sequence
 
-from kivy.graphics import InstructionGroup, Line, Mesh, Rectangle, SmoothLine, SmoothRoundedRectangle
+from kivy.graphics import InstructionGroup, Line, Mesh, Rectangle, SmoothLine
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.widget import Widget
 
-from coach.ui.drawing import paint, type_px, write
+from coach.ui.drawing import fill_round, paint, type_px, write
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.theme import MARK_SP, Look
 from coach.ui.widgets.layout import Flow
@@ -49,7 +49,7 @@ class TileView(ButtonBehavior, Widget):
         group, theme = self._drawn, self.look.theme
         group.clear()
         group.add(paint(theme.raised if self.inside else theme.surface))
-        group.add(SmoothRoundedRectangle(pos=self.pos, size=self.size, radius=[dp(12)]))
+        fill_round(group, self.pos, self.size, dp(12))
         self._shape(group)
         self._ruler(group)
         px = type_px(self.look, MARK_SP)

@@ -1,0 +1,101 @@
+# ruff: noqa: PLC0415 - Kivy is imported when its environment stands
+"""The tuner: words, a real ear in a scripted room, real taps."""
+
+from pathlib import Path
+
+import pytest
+
+from coach.practice.events import StringTuned
+from coach.ui.presenters.tuner import TunerPresenter, TunerView, tuning_words
+from coach.ui.presenters.view import Missing, Ready
+from coach.ui.widgets.dial import along
+from tests.ui.driver import RealWindow
+from tests.ui.scripted_room import ScriptedRoom
+from tests.ui.stage import Now, Went, a_context
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> ScriptedRoom:
+    return ScriptedRoom(tmp_path)
+
+
+def started(room: ScriptedRoom) -> TunerPresenter:
+    presenter = TunerPresenter(room, Now(), Went())  # type: ignore[arg-type]
+    presenter.opened()
+    return presenter
+
+
+def view_of(presenter: TunerPresenter) -> TunerView:
+    assert isinstance(presenter.view, Ready)
+    return presenter.view.value
+
+
+@pytest.mark.parametrize(
+    ("cents", "words"),
+    [
+        (-9.0, "Your D is a little low: tighten slightly."),
+        (9.0, "Your D is a little high: loosen slightly."),
+        (-40.0, "Your D is low: tighten."),
+        (160.0, "Your D is far too high: loosen slowly."),
+        (3.0, "Your D is there: let it ring a moment."),
+    ],
+)
+def test_which_way_to_turn(cents: float, words: str) -> None:
+    assert tuning_words("D", cents, in_tune=False) == words
+
+
+def test_the_bead_moves_the_right_way_and_most_near_the_middle() -> None:
+    assert along(0.0) == 0.0
+    assert -1.0 == along(-300.0) < along(-20.0) < 0.0 < along(20.0) < along(100.0) == 1.0
+    assert along(10.0) - along(0.0) > along(60.0) - along(50.0)
+
+
+def test_a_string_in_tune_is_logged_once_and_the_next_one_is_named(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    assert view_of(presenter).sentence == "Pluck a string, and let it ring."
+    room.pluck(40, seconds=2.5)
+    room.until(lambda: view_of(presenter).in_tune)
+    view = view_of(presenter)
+    assert view.sentence == "Your E is in tune. Next: A."
+    assert [string.done for string in view.strings] == [True, False, False, False, False, False]
+    room.world.let_pass(1.0)
+    (tuned,) = room.events(StringTuned)
+    assert tuned.string == 6
+    assert abs(tuned.cents) < 5
+
+
+def test_a_locked_string_is_told_how_far_it_is(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    presenter.lock(4)
+    assert view_of(presenter).sentence == "Pluck the D string, and let it ring."
+    room.pluck(49, seconds=2.0)
+    room.until(lambda: view_of(presenter).cents is not None)
+    view = view_of(presenter)
+    assert view.cents is not None
+    assert -110 < view.cents < -85
+    assert "low" in view.sentence
+    assert room.events(StringTuned) == []
+    presenter.lock(4)
+    assert view_of(presenter).locked is None
+
+
+def test_without_a_microphone_it_says_so(tmp_path: Path) -> None:
+    assert isinstance(started(ScriptedRoom(tmp_path, microphone=False)).view, Missing)
+
+
+@pytest.mark.window
+def test_the_page_follows_the_string(window: RealWindow, room: ScriptedRoom) -> None:
+    from coach.ui.screens.tuner.screen import TunerPage
+
+    presenter = TunerPresenter(room, Now(), Went())  # type: ignore[arg-type]
+    page = window.show(TunerPage(a_context(), presenter), "setup")
+    room.pluck(40, seconds=2.5)
+    room.until(lambda: view_of(presenter).in_tune)
+    window.frames(3)
+    assert "Your E is in tune. Next: A." in window.words()
+    assert "E ✓" in window.buttons()
+    assert page._dial._bead.size[0] > 0
+    window.tap_words("A")
+    assert "Pluck the A string" in window.words()
+    window.tap_words("Done")
+    assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
