@@ -8,16 +8,18 @@ times quicker to answer than that for the best fingering, and the answer is exac
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 
 from coach.fretboard.score import Moment, Score, Tone
 from coach.fretboard.stances import Part, Way, ways
-from coach.fretboard.stops import OPEN, Neck
+from coach.fretboard.stops import OPEN, Neck, Stop
 from coach.fretboard.wishes import NO_WISHES, Wishes
 
-Levels = dict[Fraction, int]
-"""For each price so far the stops that are possible at it, as bits; a stop stands at its least price only."""
+Levels = dict[int, int]
+"""For each price so far, in whole units, the stops possible at it, as bits; each at its least price only."""
 GONE_BIT = 1 << 62
-FREE = Fraction(0)
+_ONSET_UNIT = 48
+"""Every musical time is a whole number of these parts of a quarter note."""
 
 
 class Fits:
@@ -29,6 +31,8 @@ class Fits:
         self._ways: dict[tuple[int, bool], tuple[Way, ...]] = {}
         self._rows: dict[tuple[int, bool, int, bool], tuple[int, ...]] = {}
         self._alone: dict[tuple[int, bool], int] = {}
+        self._raised: dict[tuple[int, bool], int] = {}
+        self._homes: dict[Stop, frozenset[int]] = {}
         self._shared: dict[tuple[int, bool, int, bool, int], int] = {}
 
     def ways(self, tone: Tone) -> tuple[Way, ...]:
@@ -46,6 +50,13 @@ class Fits:
                 1 << bit for bit, way in enumerate(self.ways(tone)) if self.neck.homes(way.stop)
             )
         return self._alone[key]
+
+    def raised(self, tone: Tone) -> int:
+        """The ways that play the tone an octave higher."""
+        key = (tone.midi, tone.may_rise)
+        if key not in self._raised:
+            self._raised[key] = sum(1 << bit for bit, way in enumerate(self.ways(tone)) if way.raised)
+        return self._raised[key]
 
     def beside(self, tone: Tone, other: Tone, bits: int) -> int:
         """The ways to play ``other`` together with at least one of the given ways to play ``tone``."""
@@ -72,7 +83,14 @@ class Fits:
     def _together(self, one: Way, other: Way) -> bool:
         if self._no_barre and one.stop.finger == other.stop.finger != OPEN:
             return False
-        return bool(self.neck.shared_homes(one.stop, other.stop))
+        if not self.neck.together(one.stop, other.stop):
+            return False
+        return not self._home(one.stop).isdisjoint(self._home(other.stop))
+
+    def _home(self, stop: Stop) -> frozenset[int]:
+        if stop not in self._homes:
+            self._homes[stop] = self.neck.homes(stop)
+        return self._homes[stop]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +135,7 @@ def least_price(
         if at_most is not None and walk.paid() > at_most:
             return Least(None, stuck=index)
     walk.close()
-    return Least(walk.settled, frozenset(walk.changed))
+    return Least(walk.paid(), frozenset(walk.changed))
 
 
 class Walk:
@@ -128,8 +146,7 @@ class Walk:
     score, fits, wishes
         See `least_price`.
 
-    ``settled`` is the price of all runs of held notes that have ended, ``changed`` the tones of those among
-    them that could not stay as they are.
+    ``changed`` are the tones of those runs of held notes that have ended and could not stay as they are.
     """
 
     def __init__(self, score: Score, fits: Fits, wishes: Wishes = NO_WISHES) -> None:
@@ -139,20 +156,25 @@ class Walk:
         self._plain = not wishes.notes and wishes.below_fret is None
         self._tones: tuple[int, ...] = ()
         self._levels: tuple[Levels, ...] = ()
+        self._known: dict[int, Levels] = {}
         self._run: set[int] = set()
-        self.settled = FREE
+        self._settled = 0
+        self._units = _ONSET_UNIT * lcm(*(price.denominator for price in _prices(score)))
+        raised, shorten = score.freedom.raised, score.freedom.shorten
+        self._raised = None if raised is None else int(raised * self._units)
+        self._shorten = None if shorten is None else int(shorten * self._units)
         self.changed: set[int] = set()
 
     def copy(self) -> "Walk":
         """Another one that stands at the same moment."""
         other = Walk(self._score, self._fits, self._wishes)
         other._tones, other._levels, other._run = self._tones, self._levels, set(self._run)
-        other.settled, other.changed = self.settled, set(self.changed)
+        other._settled, other.changed = self._settled, set(self.changed)
         return other
 
     def paid(self) -> Fraction:
-        """What has certainly been paid so far."""
-        return self.settled + self._now()
+        """What has certainly been paid so far, in points."""
+        return Fraction(self._settled + self._now(), self._units)
 
     def close(self) -> None:
         """End a run of held notes: its price is settled, whatever comes."""
@@ -161,8 +183,9 @@ class Walk:
         price = self._now()
         if price:
             self.changed |= self._run
-        self.settled += price
+        self._settled += price
         self._run = set()
+        self._tones = ()
 
     def take(self, moment: Moment) -> bool:
         """Go on to the next moment; false if it cannot be played at any price."""
@@ -176,12 +199,12 @@ class Walk:
                 levels.append(self._held(tones[tone], self._kept(tone), moment))
             else:
                 levels.append(self._struck(tones[tone]))
-        self._tones, self._levels = moment.tones, tuple(levels)
+        self._tones, self._levels, self._known = moment.tones, tuple(levels), {}
         self._run.update(moment.tones)
         return bool(self._joint(0))
 
-    def _now(self) -> Fraction:
-        return min(self._joint(0), default=FREE) if self._tones else FREE
+    def _now(self) -> int:
+        return min(self._joint(0), default=0) if self._tones else 0
 
     def _kept(self, tone: int) -> Levels:
         """The possible stops of a tone that sounds on."""
@@ -192,15 +215,18 @@ class Walk:
         mine = self._levels[column]
         if len(self._tones) == 1:
             return mine
+        if column in self._known:
+            return self._known[column]
         beside = self._levels[1 - column]
         tone, other = (self._score.tones[self._tones[at]] for at in (column, 1 - column))
-        found: dict[Fraction, int] = {}
+        found: Levels = {}
         for price, bits in beside.items():
             reach = self._fits.beside(other, tone, bits)
             for own_price, own in mine.items():
                 if own & reach:
                     found[price + own_price] = found.get(price + own_price, 0) | (own & reach)
-        return _cheapest(found)
+        self._known[column] = _cheapest(found)
+        return self._known[column]
 
     def _struck(self, tone: Tone) -> Levels:
         allowed = self._fits.alone(tone)
@@ -208,23 +234,29 @@ class Walk:
         if not self._plain:
             kept = self._wishes.allowed(tone, found)
             allowed &= sum(1 << bit for bit, ok in enumerate(kept) if ok)
-        raised = sum(1 << bit for bit, way in enumerate(found) if way.raised) if tone.may_rise else 0
-        levels = {FREE: allowed & ~raised}
-        if raised and self._score.freedom.raised is not None:
-            levels[self._score.freedom.raised] = allowed & raised
+        raised = self._fits.raised(tone) if tone.may_rise else 0
+        levels = {0: allowed & ~raised}
+        if raised and self._raised is not None:
+            levels[self._raised] = levels.get(self._raised, 0) | (allowed & raised)
         return {price: bits for price, bits in levels.items() if bits}
 
     def _held(self, tone: Tone, levels: Levels, moment: Moment) -> Levels:
-        rate = self._score.freedom.shorten
-        if rate is None or not levels or not tone.may_go_at(moment.time):
+        if self._shorten is None or not levels or not tone.may_go_at(moment.time):
             return levels
-        price = min(levels) + rate * (tone.end - moment.time)
+        lost = tone.end - moment.time
+        price = min(levels) + self._shorten * lost.numerator // lost.denominator
         found = dict(levels)
         found[price] = found.get(price, 0) | GONE_BIT
         return _cheapest(found)
 
 
+def _prices(score: Score) -> list[Fraction]:
+    return [price for price in (score.freedom.shorten, score.freedom.raised) if price is not None]
+
+
 def _cheapest(found: Levels) -> Levels:
+    if len(found) == 1:
+        return found
     seen = 0
     levels: Levels = {}
     for price in sorted(found):

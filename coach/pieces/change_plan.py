@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import product
 
 from coach.fretboard import Neck, Tuning
-from coach.music.pitch import Pitch
+from coach.music.pitch import MIDI_RANGE, Pitch
 from coach.notation.arrangement import MAX_CAPO, Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note
@@ -88,12 +88,11 @@ def plans(given_capo: int, prices: Prices) -> list[Plan]:
 
 def register_for(arrangement: Arrangement, neck: Neck) -> Register:
     """The octaves that bring most notes of each line onto the neck; the smallest move among equals."""
+    melodies = [octaves for octaves in _OCTAVES if in_range(arrangement, Plan(melody=octaves))]
+    basses = [octaves for octaves in _OCTAVES if octaves >= 0 and in_range(arrangement, Plan(bass=octaves))]
     return Register(
-        melody=min(_OCTAVES, key=lambda octaves: _off_neck(arrangement.melody, octaves, neck)),
-        bass=min(
-            (octaves for octaves in _OCTAVES if octaves >= 0),
-            key=lambda octaves: _off_neck(arrangement.bass, octaves, neck),
-        ),
+        melody=min(melodies, key=lambda octaves: _off_neck(arrangement.melody, octaves, neck)),
+        bass=min(basses, key=lambda octaves: _off_neck(arrangement.bass, octaves, neck)),
     )
 
 
@@ -147,6 +146,16 @@ def _key_change(semitones: int, arrangement: Arrangement, prices: Prices) -> Cha
 def _octaves(octaves: int) -> str:
     count = {1: "an octave", 2: "two octaves", 3: "three octaves", 4: "four octaves"}[abs(octaves)]
     return f"{count} {'higher' if octaves > 0 else 'lower'}"
+
+
+def in_range(arrangement: Arrangement, plan: Plan) -> bool:
+    """Whether a plan leaves every note a MIDI note, which is far more than any neck has."""
+    octaves = {LineKind.MELODY: plan.melody, LineKind.BASS: plan.bass}
+    return all(
+        MIDI_RANGE[0] <= note.midi + plan.semitones + OCTAVE * octaves[line.kind] <= MIDI_RANGE[1]
+        for line in arrangement.lines
+        for note in line
+    )
 
 
 def _off_neck(notes: Iterable[Note], octaves: int, neck: Neck) -> tuple[int, int]:

@@ -16,13 +16,15 @@ from coach.fretboard.trellis import Hand
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.pieces.change_kinds import Change, ChangeKind, Prices
-from coach.pieces.change_plan import Plan, Register, carried_out, in_register, plans, whole_changes
+from coach.pieces.change_plan import Plan, Register, carried_out, in_range, in_register, plans, whole_changes
 
 SHOWN = 4
 """The best way and the next three."""
 EFFORT = 500_000
 """Moments of music looked at before the search is content with the best it has: every plan for 32 bars of
 eighths. Counted, not timed, so that the answer is the same on every machine."""
+FURTHER_EFFORT = 100_000
+"""The same once the best is proven and only the next ones are looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,7 @@ class Search:
             worth = self._worth()
             if self._hooks.cancelled() or (worth is not None and price >= worth):
                 break
-            if self._kept and self._effort > EFFORT:
+            if self._kept and self._effort > self._allowance(price):
                 break
             self._try(plan, price)
             self._hooks.on_progress(count / len(every))
@@ -147,11 +149,17 @@ class Search:
             self.exhausted = True
         return [self._proposal(found) for found in self._kept]
 
+    def _allowance(self, price: Fraction) -> int:
+        """The effort allowed once a plan of this price is next."""
+        return FURTHER_EFFORT if price >= self._kept[0].total else EFFORT
+
     def _worth(self) -> Fraction | None:
         """What a total must be below to be shown; ``None`` while anything is welcome."""
         return self._kept[-1].total if len(self._kept) == SHOWN else None
 
     def _try(self, plan: Plan, price: Fraction) -> None:
+        if not in_range(self._arrangement, plan):
+            return
         whole = self._whole_freedom()
         allowed = (whole,)
         if plan == Plan(capo=self._arrangement.capo):

@@ -135,6 +135,13 @@ def _shifted(note: Note, plan: Plan, kind: LineKind) -> Note:
     return Note(note.onset, note.duration, KEY.spell(note.midi + plan.semitones + 12 * octaves))
 
 
+def test_notes_at_the_ends_of_midi_are_no_trouble() -> None:
+    mended = mend(arrangement_of([("0", "1", 127), ("1", "1", 0)], [("0", "1", 0), ("1", "1", 127)]))
+    assert mended.best is None
+    assert mended.proven
+    assert mended.word == "no change is enough"
+
+
 def test_the_cheapest_plan_changes_nothing() -> None:
     every = plans(3, PRICES)
     assert every[0] == Plan(capo=3)

@@ -1,0 +1,393 @@
+"""Measures the fretboard: ``python tests/bench/fretboard.py DATA [--part NAME]``.
+
+DATA holds ``two_line/*.json`` (two-line pieces as note lists) and ``printed_fingering.json`` (two-voice spans
+of printed editions of the Mutopia Project with their left-hand fingers; editor and licence stand beside each span
+and are printed by ``--part editions``). No data is part of the project.
+
+Parts: optimal, growth, playable, printed, agreement, moving, editions; all by default.
+"""
+
+import argparse
+import json
+import math
+import random
+import statistics
+import sys
+import time
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from coach.cli.commands.finger import as_value
+from coach.fretboard import (
+    REACHES,
+    SEASONED,
+    STARTER,
+    Explorer,
+    Fingering,
+    Neck,
+    NoteId,
+    NoteWish,
+    Tuning,
+    Wishes,
+    solve,
+)
+from coach.music import Key, Meter, Pitch
+from coach.notation import Arrangement, Line, LineKind, Note, Place
+from coach.pieces.changes import Hooks, mend
+from tests.fretboard.checker import broken_rules
+from tests.fretboard.pieces import chance_piece
+from tests.fretboard.rivals import Problem, branch_and_bound, cp_sat
+
+POINTS_TOLERANCE = 1e-6
+CP_SAT_TOLERANCE = 0.01
+RESAMPLES = 4000
+KEY = Key.parse("C")
+Notes = list[dict[str, Any]]
+
+
+def as_time(value: float) -> Fraction:
+    return Fraction(value).limit_denominator(48)
+
+
+def meter_of(bar: float) -> Meter:
+    quarters = as_time(bar)
+    return next(
+        Meter(int(quarters * unit / 4), unit) for unit in (4, 8, 16) if (quarters * unit / 4).denominator == 1
+    )
+
+
+def two_line(path: Path, bars: int | None) -> Arrangement:
+    """A two-line piece, cut to its first bars."""
+    data = json.loads(path.read_text(encoding="utf-8"))
+    end = as_time(data["bar"]) * bars if bars else None
+    lines = {"m": [], "b": []}  # type: dict[str, list[Note]]
+    for note in data["notes"]:
+        onset, duration = as_time(note["on"]), as_time(note["dur"])
+        if end is not None and onset >= end:
+            continue
+        duration = duration if end is None else min(duration, end - onset)
+        lines[note["voice"]].append(Note(onset, duration, Pitch.from_midi(note["midi"])))
+    return Arrangement(
+        data["id"],
+        meter_of(data["bar"]),
+        KEY,
+        90,
+        Line.of(LineKind.MELODY, lines["m"]),
+        Line.of(LineKind.BASS, lines["b"]),
+    )
+
+
+def printed(notes: Notes) -> tuple[Arrangement, dict[NoteId, dict[str, Any]]]:
+    """Printed notes laid into two lines, and which printed note each became."""
+    free = {LineKind.MELODY: Fraction(0), LineKind.BASS: Fraction(0)}
+    lines: dict[LineKind, list[tuple[Note, dict[str, Any]]]] = {LineKind.MELODY: [], LineKind.BASS: []}
+    start = as_time(min(note["on"] for note in notes))
+    for note in sorted(notes, key=lambda one: (one["on"], -one["midi"])):
+        onset, duration = as_time(note["on"]) - start, as_time(note["dur"])
+        order = (LineKind.MELODY, LineKind.BASS) if note["midi"] >= 55 else (LineKind.BASS, LineKind.MELODY)
+        kind = next(kind for kind in order if free[kind] <= onset)
+        free[kind] = onset + duration
+        lines[kind].append((Note(onset, duration, Pitch.from_midi(note["midi"])), note))
+    names = {
+        NoteId(kind, index): source for kind, row in lines.items() for index, (_, source) in enumerate(row)
+    }
+    melody, bass = (Line.of(kind, [note for note, _ in lines[kind]]) for kind in LineKind)
+    return Arrangement("span", Meter.parse("4/4"), KEY, 90, melody, bass), names
+
+
+def tuning_of(span: dict[str, Any]) -> Tuning:
+    low6, low5, low4, low3, low2, low1 = span["tuning"]
+    return Tuning((low6, low5, low4, low3, low2, low1))
+
+
+def share(part: float, whole: float) -> str:
+    return f"{part:g} of {whole:g} ({100 * part / whole:.1f} %)" if whole else "none"
+
+
+def optimal(data: Path) -> None:
+    """At least 200 fragments against branch and bound, at least 20 against CP-SAT."""
+    rng = random.Random(2024)
+    pieces = [two_line(path, 16) for path in sorted((data / "two_line").glob("*.json"))]
+    for name, rival, size, count, tolerance, wishes in (
+        ("branch and bound", branch_and_bound, (3, 4), 240, POINTS_TOLERANCE, Wishes()),
+        ("CP-SAT", cp_sat, (6, 10), 24, CP_SAT_TOLERANCE, Wishes(no_barre=True)),
+    ):
+        same = unplayable = done = unanswered = 0
+        seconds = [0.0, 0.0]
+        while done < count:
+            piece = fragment(rng, rng.choice(pieces), rng.randint(*size))
+            reach = rng.choice(("starter", "seasoned"))
+            began = time.perf_counter()
+            expected = rival(Problem.of(piece, reach))
+            seconds[0] += time.perf_counter() - began
+            if expected is None:
+                unanswered += 1
+                continue
+            began = time.perf_counter()
+            answer = solve(piece, reach=REACHES[reach], wishes=wishes)
+            seconds[1] += time.perf_counter() - began
+            cost = answer.cost if isinstance(answer, Fingering) else math.inf
+            same += cost == expected or abs(cost - expected) < tolerance
+            unplayable += expected == math.inf
+            done += 1
+        print(
+            f"optimal, {name}: same cost {share(same, done)}, {unplayable} unplayable for both, "
+            f"{unanswered} unanswered by the rival; {seconds[0]:.1f} s against {seconds[1]:.1f} s"
+        )
+
+
+def fragment(rng: random.Random, piece: Arrangement, onsets: int) -> Arrangement:
+    """Some onsets of a piece, brought into the guitar's range an octave or a few frets away."""
+    times = piece.onsets()
+    first = rng.randrange(max(1, len(times) - onsets))
+    start, end = times[first], times[min(first + onsets, len(times) - 1)]
+    shift = {LineKind.MELODY: rng.choice((-12, -12, -7, 0)), LineKind.BASS: rng.choice((0, 0, 5, 12))}
+    for line in piece.lines:
+        notes = [
+            Note(note.onset - start, note.duration, Pitch.from_midi(note.midi + shift[line.kind]))
+            for note in line.between(start, end)
+        ]
+        piece = piece.with_line(Line.of(line.kind, notes))
+    return piece
+
+
+def growth(data: Path) -> None:
+    """Time for a piece, twice the piece, and so on."""
+    del data
+    rng = random.Random(5)
+    base = next(
+        piece
+        for piece in iter(lambda: chance_piece(rng, 64, high=72), None)
+        if isinstance(solve(piece), Fingering)
+    )
+    rows: dict[str, list[float]] = defaultdict(list)
+    lengths = (1, 2, 4, 8, 16)
+    works: dict[str, Callable[[Arrangement], object]] = {
+        "solve": solve,
+        "blocked": lambda piece: solve(octave_up(piece)),
+        "mend": lambda piece: mend(octave_up(piece)),
+    }
+    for times in lengths:
+        piece = repeated(base, times)
+        for name, work in works.items():
+            if name == "mend" and times > 4:
+                continue
+            took = []
+            for _ in range(3):
+                began = time.perf_counter()
+                work(piece)
+                took.append(time.perf_counter() - began)
+            rows[name].append(min(took))
+    for name, row in rows.items():
+        ratios = [later / earlier for earlier, later in pairwise(row)]
+        print(
+            f"growth, {name}: "
+            f"{', '.join(f'{16 * n} bars {s:.3f} s' for n, s in zip(lengths, row, strict=False))}; "
+            f"largest ratio {max(ratios):.2f}"
+        )
+
+
+def repeated(piece: Arrangement, times: int) -> Arrangement:
+    """The piece several times over, each time a semitone or two away, so that little is the same."""
+    for line in piece.lines:
+        notes = [
+            Note(note.onset + 64 * n, note.duration, Pitch.from_midi(note.midi + (0, 1, 0, -1)[n % 4]))
+            for n in range(times)
+            for note in line
+        ]
+        piece = piece.with_line(Line.of(line.kind, notes))
+    return piece
+
+
+def octave_up(piece: Arrangement) -> Arrangement:
+    notes = [Note(n.onset, n.duration, Pitch.from_midi(n.midi + 12)) for n in piece.melody]
+    return piece.with_line(Line.of(LineKind.MELODY, notes))
+
+
+def playable(data: Path) -> None:
+    """The first 16 and 32 bars of every two-line piece, with changes, under the checker."""
+    for bars in (16, 32):
+        for reach in (STARTER, SEASONED):
+            paths = sorted((data / "two_line").glob("*.json"))
+            counts: Counter[str] = Counter()
+            kinds: Counter[str] = Counter()
+            first: list[float] = []
+            whole: list[float] = []
+            for path in paths:
+                piece = two_line(path, bars)
+                began = time.perf_counter()
+                told: list[float] = []
+                mended = mend(
+                    piece,
+                    reach=reach,
+                    hooks=Hooks(on_first=lambda _p, at=began, to=told: to.append(time.perf_counter() - at)),
+                )
+                whole.append(time.perf_counter() - began)
+                first.append(told[0] if told else whole[-1])
+                value = as_value(mended, piece, Neck().tuning, reach.name)
+                counts["broken rules"] += len(broken_rules(value))
+                counts["playable"] += value["playable"] is True
+                counts["as written"] += mended.as_written
+                counts["proven"] += mended.proven
+                kinds.update({change["kind"] for change in value["changes"]})  # type: ignore[attr-defined]
+            print(
+                f"playable, {bars} bars, {reach.name}: {share(counts['playable'], len(paths))}, as written "
+                f"{counts['as written']}, least price proven {counts['proven']}, broken rules "
+                f"{counts['broken rules']}; first proposal median {statistics.median(first):.2f} s, "
+                f"largest {max(first):.2f} s; whole search largest {max(whole):.2f} s; {dict(kinds)}"
+            )
+
+
+def spans(data: Path) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = json.loads((data / "printed_fingering.json").read_text(encoding="utf-8"))
+    return found
+
+
+def windows(span: dict[str, Any], bars: int = 2) -> Iterator[Notes]:
+    """Every run of two bars that has a printed finger or string."""
+    numbers = sorted({note["bar"] for note in span["notes"]})
+    for number in numbers:
+        notes = [note for note in span["notes"] if number <= note["bar"] < number + bars]
+        if any(note["finger"] is not None or note["string"] for note in notes):
+            yield notes
+
+
+def wishes_of(names: dict[NoteId, dict[str, Any]], tuning: Tuning) -> Wishes:
+    """The printed fingers and strings as wishes."""
+    found = []
+    for name, note in names.items():
+        place = None
+        if note["string"]:
+            fret = note["midi"] - tuning.open_midi(note["string"])
+            place = Place(note["string"], fret) if fret >= 0 else None
+        if place is not None or note["finger"] is not None:
+            found.append(NoteWish(name, place, note["finger"]))
+    return Wishes(notes=tuple(found))
+
+
+def printed_limits(data: Path) -> None:
+    """Spans playable as written; printed fingerings that the limits admit, by two bars."""
+    for reach in (STARTER, SEASONED):
+        alone = admitted = total = bare = 0
+        for span in spans(data):
+            tuning = tuning_of(span)
+            piece, _ = printed(span["notes"])
+            alone += isinstance(solve(piece, tuning=tuning, reach=reach), Fingering)
+            for notes in windows(span):
+                piece, names = printed(notes)
+                total += 1
+                bare += isinstance(solve(piece, tuning=tuning, reach=reach), Fingering)
+                answer = solve(piece, tuning=tuning, reach=reach, wishes=wishes_of(names, tuning))
+                admitted += isinstance(answer, Fingering)
+        print(
+            f"printed, {reach.name}: spans playable as written {share(alone, len(spans(data)))}; "
+            f"two-bar windows playable {share(bare, total)}, printed fingering admitted {share(admitted, total)}"
+        )
+
+
+def agreement(data: Path) -> None:
+    """Share of printed fingers met, against always taking the lowest fret; bootstrap by piece."""
+    by_piece: dict[str, list[tuple[int, int, int]]] = defaultdict(list)
+    for span in spans(data):
+        tuning = tuning_of(span)
+        piece, names = printed(span["notes"])
+        answer = solve(piece, tuning=tuning, reach=SEASONED)
+        if not isinstance(answer, Fingering):
+            continue
+        for note in answer.notes:
+            source = names[note.name]
+            if source["finger"] is not None:
+                met = (note.finger or 0) == source["finger"]
+                by_piece[span["mutopia_id"]].append(
+                    (1, met, lowest(source["midi"], tuning) == source["finger"])
+                )
+    rows = [[sum(column) for column in zip(*row, strict=True)] for row in by_piece.values()]
+    total, ours, theirs = (sum(column) for column in zip(*rows, strict=True))
+    rng = random.Random(1)
+    gains, shares = [], []
+    for _ in range(RESAMPLES):
+        count, mine, other = (sum(c) for c in zip(*rng.choices(rows, k=len(rows)), strict=True))
+        gains.append((mine - other) / count)
+        shares.append(mine / count)
+    gains.sort()
+    shares.sort()
+    low, high = RESAMPLES // 40, RESAMPLES - RESAMPLES // 40 - 1
+    print(
+        f"agreement: fingers met {share(ours, total)}, "
+        f"95 % {100 * shares[low]:.1f} to {100 * shares[high]:.1f} %; lowest fret {share(theirs, total)}; "
+        f"gain 95 % {100 * gains[low]:+.1f} to {100 * gains[high]:+.1f} points; {len(rows)} pieces"
+    )
+
+
+def lowest(midi: int, tuning: Tuning) -> int:
+    """The finger of whoever always takes the lowest fret, one finger a fret."""
+    frets = [midi - tuning.open_midi(string) for string in range(1, 7) if midi >= tuning.open_midi(string)]
+    return min(min(frets, default=0), 4)
+
+
+def moving(data: Path) -> None:
+    """One note moved to another place, or to another pitch: time until everything is solved around it."""
+    rng = random.Random(3)
+    took = []
+    for path in sorted((data / "two_line").glob("*.json")):
+        explorer = Explorer.on(Neck(reach=SEASONED), two_line(path, 32))
+        answer = explorer.answer()
+        if not isinstance(answer, Fingering):
+            continue
+        for _ in range(3):
+            note = rng.choice(answer.notes)
+            began = time.perf_counter()
+            option = rng.choice(explorer.options(note.name))
+            explorer.wish(NoteWish(note.name, option.place)).answer()
+            took.append(time.perf_counter() - began)
+            line = explorer.arrangement.line(note.line)
+            changed = [
+                Note(n.onset, n.duration, Pitch.from_midi(n.midi + 1)) if i == note.name.index else n
+                for i, n in enumerate(line)
+            ]
+            began = time.perf_counter()
+            explorer.rewritten(explorer.arrangement.with_line(Line.of(note.line, changed))).answer()
+            took.append(time.perf_counter() - began)
+    print(
+        f"moving one note, 32 bars: median {1000 * statistics.median(took):.0f} ms, "
+        f"largest {1000 * max(took):.0f} ms"
+    )
+
+
+def editions(data: Path) -> None:
+    """Editors and licences of the printed spans."""
+    for row in sorted({(s["title"], s["edition_by"], s["licence"], s["mutopia_id"]) for s in spans(data)}):
+        print("; ".join(map(str, row)))
+
+
+PARTS = {
+    "optimal": optimal,
+    "growth": growth,
+    "playable": playable,
+    "printed": printed_limits,
+    "agreement": agreement,
+    "moving": moving,
+    "editions": editions,
+}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("data", type=Path)
+    parser.add_argument("--part", choices=list(PARTS), action="append")
+    args = parser.parse_args()
+    for name in args.part or PARTS:
+        PARTS[name](args.data)
+        sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    main()
