@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from random import Random
 
 from coach.drills.data import Drill
-from coach.drills.kinds import Kind
+from coach.drills.kinds import By, Kind
 from coach.drills.making import make_prompt
 from coach.drills.prompt import Prompt
 from coach.practice.ear_piece import useful_skills
@@ -74,8 +74,10 @@ def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = 
 
 
 def one_drill(plan: EarPlan, name: str) -> EarSet:
-    """A set of one: the first skill of a drill, on its easiest level."""
-    skill = next(skill for skill in skills_of([plan.drills[name]]))
+    """A set of one: a drill's first skill that the player can answer now, on its easiest level."""
+    skills = skills_of([plan.drills[name]])
+    can = [skill for skill in skills if plan.settings.can_sing or skill.key.by != By.VOICE]
+    skill = (can or skills)[0]
     return EarSet((SetItem(skill, 1, Why.NEW),))
 
 
