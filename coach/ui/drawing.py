@@ -24,7 +24,8 @@ FONT = "Roboto"
 SIGN_FONT = "DejaVuSans"
 """Both lie in Kivy's own data; Roboto lacks ♯ ♭ ✓ and the arrows."""
 FIRST_SIGN = "\u2190"
-"""From the arrows on, characters are taken from the second font."""
+"""From the arrows on, characters are taken from the second font, but for the minus sign."""
+MINUS = "\u2212"
 
 
 def rgba(colour: str, alpha: float = 1.0) -> tuple[float, float, float, float]:
@@ -42,11 +43,15 @@ def type_px(look: Look, size_sp: float) -> float:
     return float(sp(size_sp)) * look.text_scale
 
 
+def _is_sign(character: str) -> bool:
+    return character >= FIRST_SIGN and character != MINUS
+
+
 def marked_up(text: str) -> str:
     """Text for a label with markup: escaped, and signs that Roboto lacks taken from the other font."""
     out: list[str] = []
     for character in text:
-        if character >= FIRST_SIGN:
+        if _is_sign(character):
             out.append(f"[font={SIGN_FONT}]{character}[/font]")
         else:
             out.append(escape_markup(character))
@@ -56,7 +61,7 @@ def marked_up(text: str) -> str:
 @lru_cache(maxsize=1024)
 def glyph(text: str, px: int, *, bold: bool = False) -> Texture:
     """A texture of white text, to be tinted; made once for each text and size."""
-    font = SIGN_FONT if any(character >= FIRST_SIGN for character in text) else FONT
+    font = SIGN_FONT if any(_is_sign(character) for character in text) else FONT
     label = CoreLabel(text=text, font_size=px, font_name=font, bold=bold and font == FONT)
     label.refresh()
     return label.texture

@@ -5,8 +5,9 @@ from typing import Any
 
 from coach.hearing.frames import F0Frame
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.drawn import StillThread, Target
+from coach.ui.presenters.drawn import DayMark, SkillCell, StillThread, Target
 from coach.ui.presenters.drill import DrillView, Phase
+from coach.ui.presenters.log import EventLine, LogView
 from coach.ui.presenters.tuner import StringView, TunerView
 from tests.ui.case import Case, five
 
@@ -48,6 +49,38 @@ A_TUNING = TunerView(
     ),
 )  # fmt: skip
 
+
+def _log(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.log.screen import LogPage
+
+    presenter.search = lambda _query: None
+    return LogPage(context, presenter)
+
+
+def _week(*minutes: float) -> tuple[DayMark, ...]:
+    return tuple(DayMark("day", each, today=each == 12) for each in minutes)
+
+
+A_LOG = LogView(
+    "52 minutes this week, on 3 days.",
+    weeks=(
+        ("4 Jan", _week(18, 22, 12, 0, 0, 0, 0)), ("28 Dec", _week(20, 0, 15, 25, 0, 31, 8)),
+        ("21 Dec", _week(0, 12.5, 20, 0, 18, 0, 22)),
+    ),
+    week_words=("14 Dec", "21 Dec", "28 Dec", "4 Jan"), week_minutes=(35.0, 72.0, 142.0, 52.0),
+    goal_minutes=140.0,
+    skills=(
+        SkillCell("Match a note", 0.92, "sure, 24 answers"), SkillCell("Bass moves", 0.6, "shaky, 9 answers"),
+        SkillCell("Interval echo", 0.3, "often missed, 4 answers"),
+    ),
+    events=(
+        EventLine("6 Jan 19:42", "Asked for F♯ in the bass of section B: right note, 12 frets off"),
+        EventLine("6 Jan 19:40", "Drill “match a note”, level 2: sure"),
+        EventLine("6 Jan 19:31", "Tuned string 6: −2 cents"),
+    ),
+    found=318,
+)  # fmt: skip
+
 DAILY_CASES: dict[str, Case] = {
     "tuner": Case(
         _tuner,
@@ -57,6 +90,19 @@ DAILY_CASES: dict[str, Case] = {
             work="Opening the microphone",
             missing=NO_MICROPHONE,
             failed=("The tuner could not be opened.", "Another copy of this app is open: close it first."),
+        ),
+    ),
+    "log": Case(
+        _log,
+        five(
+            A_LOG,
+            empty="Nothing is in the log yet. It fills by itself while you practise.",
+            work="Reading the log",
+            missing=("The log of this folder is not here.", "Plug in the disk with your data folder."),
+            failed=(
+                "The log could not be read.",
+                "Restore a back-up: coach restore FILE. Nothing was changed.",
+            ),
         ),
     ),
     "drill": Case(

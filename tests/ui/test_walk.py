@@ -25,7 +25,7 @@ def test_nothing_is_clipped(
     window: RealWindow, word: str, theme: Theme, scale: float, size: tuple[int, int]
 ) -> None:
     window.resize(*size)
-    # Notices are the same four drawings everywhere: the narrowest window with the largest text finds them all.
+    # Notices are the same four drawings everywhere: the lowest window with the largest text finds them all.
     hardest = size == SIZES[0] and scale > 1
     for state in STATES if hardest else ("ready",):
         window.show(CASES[word].make(a_context(Look(theme, scale)), state))

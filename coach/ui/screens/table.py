@@ -95,7 +95,7 @@ SCREENS = (
     Screen("together", "Together", "piece", "both lines on one neck", built=True),
     Screen("play", "Play", "piece", "play the sheet, and hear what came out right", built=True),
     Screen("finish", "Finish", "piece", "the take, the sheet, what was learned", built=True),
-    Screen("log", "Log", "log", "days, minutes, skills, and every event"),
+    Screen("log", "Log", "log", "days, minutes, skills, and every event", built=True),
     Screen("teacher", "Teacher", "setup", "packs, and learners' reports side by side"),
 )
 

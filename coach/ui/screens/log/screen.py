@@ -1,10 +1,69 @@
-"""Planned: see the table of screens."""
+"""The log: days as beads, minutes a week, ear skills, and every event."""
+
+from kivy.metrics import dp
+from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.screens.not_there_yet import NotThereYet
+from coach.ui.presenters.log import EventLine, LogPresenter, LogView
+from coach.ui.theme import MARK_SP
+from coach.ui.widgets.charts import BarChart, DayMarks, SkillGrid
+from coach.ui.widgets.field import Field
+from coach.ui.widgets.layout import Card, Column, Row
+from coach.ui.widgets.line_map import TwoLineMap
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.text import Words, quiet, sentence, title
+
+
+class LogPage(Page):
+    """Drawn once; a search changes only the list."""
+
+    presenter: LogPresenter
+
+    def __init__(self, context: ScreenContext, presenter: LogPresenter) -> None:
+        self._list: Column | None = None
+        self._count: Words | None = None
+        super().__init__(context, presenter)
+
+    @override
+    def draw(self, value: LogView) -> None:
+        look = self.look
+        self.put(sentence(look, value.sentence))
+        self.put(Card(look, title(look, "Days"), DayMarks(look, value.weeks)))
+        chart = BarChart(look, value.week_words, value.week_minutes, goal=value.goal_minutes)
+        self.put(Card(look, title(look, "Minutes a week"), chart))
+        if value.map.columns:
+            self.put(Column(title(look, "The piece"), TwoLineMap(look, value.map), gap=1.5))
+        if value.skills:
+            self.put(Column(title(look, "The ear"), SkillGrid(look, value.skills), gap=1.5))
+        self._count, self._list = quiet(look), Column(gap=0.75)
+        field = Field(look, "Search everything that was practised", typed=self.presenter.search)
+        self.put(Column(title(look, "Everything"), field, self._count, self._list, gap=1.5))
+        self._follow(value)
+
+    @override
+    def keeps(self, value: LogView) -> bool:
+        if self._list is None or not any(each is self._list for each in self.body.walk(restrict=True)):
+            return False
+        self._follow(value)
+        return True
+
+    def _follow(self, value: LogView) -> None:
+        if self._list is None or self._count is None:
+            return
+        shown = "" if value.found == len(value.events) else f", the last {len(value.events)} shown"
+        self._count.said = ("1 entry" if value.found == 1 else f"{value.found} entries") + shown
+        self._list.clear_widgets()
+        self._list.add(*(self._row(line) for line in value.events))
+
+    def _row(self, line: EventLine) -> Row:
+        when = Words(self.look, line.when, size_sp=MARK_SP, colour=self.look.theme.quiet)
+        when.size_hint_x, when.width = None, dp(120) * self.look.text_scale
+        what = Words(self.look, line.what)
+        for part in (when, what):
+            part.pos_hint = {"top": 1}
+        return Row(when, what, gap=1)
 
 
 def build(context: ScreenContext) -> Page:
-    """The page that says so."""
-    return NotThereYet(context, "log")
+    """The log as it stands."""
+    return LogPage(context, LogPresenter(context.services, context.later, context.go))

@@ -1,0 +1,184 @@
+"""The log: days, weeks, skills, pace, and every event as a list that can be searched."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta, tzinfo
+
+from typing_extensions import override
+
+from coach.drills.data import SkillKey
+from coach.errors import CoachError
+from coach.music.naming import Naming
+from coach.practice.days import SkillSummary
+from coach.practice.events import LoggedEvent
+from coach.practice.progress import Progress
+from coach.sessions.ports import UiCalls
+from coach.sessions.services import Services
+from coach.ui.context import Go
+from coach.ui.presenters.drawn import DayMark, SkillCell
+from coach.ui.presenters.event_words import event_words
+from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
+from coach.ui.presenters.presenter import Presenter
+from coach.ui.presenters.view import Empty, Failed, Ready
+
+BEAD_WEEKS = 5
+CHART_WEEKS = 12
+SHOWN_EVENTS = 60
+"""So many lines at a time: a longer list is searched, not scrolled."""
+SURE, SHAKY = 0.85, 0.5
+"""Mean credit from which a skill is called sure, or shaky (our own words)."""
+
+
+@dataclass(frozen=True, slots=True)
+class EventLine:
+    """One event: when, and what."""
+
+    when: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class LogView:
+    """Everything on the log's page.
+
+    Parameters
+    ----------
+    sentence
+        How much was practised, in one sentence.
+    weeks
+        Beads: words of each week and its seven days, newest first.
+    week_words, week_minutes, goal_minutes
+        The chart of minutes a week, oldest first.
+    events
+        Newest first; those that fit ``query``.
+    found
+        How many events fit, shown or not.
+    """
+
+    sentence: str
+    weeks: tuple[tuple[str, tuple[DayMark, ...]], ...] = ()
+    week_words: tuple[str, ...] = ()
+    week_minutes: tuple[float, ...] = ()
+    goal_minutes: float = 0.0
+    map: MapView = NO_MAP
+    skills: tuple[SkillCell, ...] = ()
+    events: tuple[EventLine, ...] = ()
+    found: int = 0
+    query: str = ""
+
+
+class LogPresenter(Presenter[LogView]):
+    """Reads the log when the page is opened."""
+
+    def __init__(self, services: Services, later: UiCalls, go: Go) -> None:
+        super().__init__(later, Empty("Reading the log."))
+        self._services, self._go = services, go
+        self._lines: tuple[EventLine, ...] = ()
+
+    @override
+    def opened(self) -> None:
+        try:
+            log = self._services.read_log()
+            try:
+                progress, logged = log.progress(), tuple(log.events())
+            finally:
+                log.close()
+            settings = self._services.current_settings()
+        except CoachError as error:
+            self._show(Failed("The log could not be read.", error.message))
+            return
+        if not logged:
+            self._show(Empty("Nothing is in the log yet. It fills by itself while you practise.", "Begin"))
+            return
+        zone = self._services.clock.now().tzinfo
+        self._lines = tuple(_line(each, zone, settings.naming) for each in reversed(logged))
+        today = self._services.clock.today()
+        view = log_view(progress, today, settings.minutes_a_day)
+        self._show(Ready(replace(view, events=self._lines[:SHOWN_EVENTS], found=len(self._lines))))
+
+    @override
+    def act(self) -> None:
+        if isinstance(self._view, Failed):
+            self.opened()
+        else:
+            self._go("today")
+
+    def search(self, query: str) -> None:
+        """Show only events that hold all the words of a query."""
+        if not isinstance(self._view, Ready):
+            return
+        words = query.casefold().split()
+        lines = [line for line in self._lines if _fits(line, words)]
+        view = replace(self._view.value, events=tuple(lines[:SHOWN_EVENTS]), found=len(lines), query=query)
+        self._show(Ready(view))
+
+
+def _fits(line: EventLine, words: list[str]) -> bool:
+    said = f"{line.when} {line.what}".casefold()
+    return all(word in said for word in words)
+
+
+def log_view(progress: Progress, today: date, minutes_a_day: int) -> LogView:
+    """The page without its list of events."""
+    minutes = {day.day: day.practice_s / 60 for day in progress.days if day.practised}
+    monday = today - timedelta(days=today.weekday())
+    first = progress.started_on or today
+    shown = min(BEAD_WEEKS, (monday - first).days // 7 + 2) if first <= monday else 1
+    weeks = tuple(_beads(monday - timedelta(weeks=back), minutes, today) for back in range(shown))
+    begins = [monday - timedelta(weeks=back) for back in reversed(range(CHART_WEEKS))]
+    begins = [begin for begin in begins if begin + timedelta(days=6) >= first] or [monday]
+    return LogView(
+        sentence=_sentence(minutes, monday),
+        weeks=weeks,
+        week_words=tuple(f"{begin.day} {begin:%b}" for begin in begins),
+        week_minutes=tuple(_week(begin, minutes) for begin in begins),
+        goal_minutes=7.0 * minutes_a_day,
+        map=map_of(progress.piece) if progress.piece is not None else NO_MAP,
+        skills=skill_cells(progress.skills.values()),
+    )
+
+
+def skill_cells(skills: Iterable[SkillSummary]) -> tuple[SkillCell, ...]:
+    """One cell a drill: the mean over its skills that were answered."""
+    by_drill: dict[str, list[SkillSummary]] = {}
+    for skill in skills:
+        if skill.answers:
+            by_drill.setdefault(_drill_of(skill.skill), []).append(skill)
+    cells = []
+    for drill, of_drill in by_drill.items():
+        sure = sum(skill.sureness or 0.0 for skill in of_drill) / len(of_drill)
+        answers = sum(skill.answers for skill in of_drill)
+        word = "sure" if sure >= SURE else "shaky" if sure >= SHAKY else "often missed"
+        counted = "1 answer" if answers == 1 else f"{answers} answers"
+        cells.append(SkillCell(drill.replace("-", " ").capitalize(), sure, f"{word}, {counted}"))
+    return tuple(cells)
+
+
+def _drill_of(skill: str) -> str:
+    try:
+        return SkillKey.parse(skill).drill
+    except ValueError:
+        return skill
+
+
+def _line(logged: LoggedEvent, zone: tzinfo | None, naming: Naming) -> EventLine:
+    at = logged.at.astimezone(zone)
+    return EventLine(f"{at.day} {at:%b} {at:%H:%M}", event_words(logged.event, naming))
+
+
+def _beads(monday: date, minutes: dict[date, float], today: date) -> tuple[str, tuple[DayMark, ...]]:
+    days = [monday + timedelta(days=offset) for offset in range(7)]
+    marks = tuple(DayMark(f"{day.day} {day:%b}", minutes.get(day, 0.0), today=day == today) for day in days)
+    return (f"{monday.day} {monday:%b}", marks)
+
+
+def _week(begin: date, minutes: dict[date, float]) -> float:
+    return sum(minutes.get(begin + timedelta(days=offset), 0.0) for offset in range(7))
+
+
+def _sentence(minutes: dict[date, float], monday: date) -> str:
+    days = sum(1 for day in minutes if day >= monday)
+    spent = sum(value for day, value in minutes.items() if day >= monday)
+    if not days:
+        return "Nothing was practised this week yet."
+    return f"{spent:.0f} minutes this week, on {'1 day' if days == 1 else f'{days} days'}."
