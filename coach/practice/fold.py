@@ -65,8 +65,15 @@ FOLD_VERSION = 2
 def fold(progress: Progress, logged: LoggedEvent) -> Progress:
     """Progress after the next event of the log."""
     day = logged.at.date()
-    after = _after_event(_with_day(progress, logged.event, day), logged)
-    return replace(after, seq=logged.seq, at=logged.at, started_on=progress.started_on or day)
+    earlier, current = _days(progress, logged.event, day)
+    return replace(
+        _after_event(progress, logged),
+        seq=logged.seq,
+        at=logged.at,
+        started_on=progress.started_on or day,
+        earlier=earlier,
+        current=current,
+    )
 
 
 def fold_all(logged: Iterable[LoggedEvent], progress: Progress | None = None) -> Progress:
@@ -77,17 +84,17 @@ def fold_all(logged: Iterable[LoggedEvent], progress: Progress | None = None) ->
     return found
 
 
-def _with_day(progress: Progress, event: Event, day: date) -> Progress:
-    current = progress.current
+def _days(progress: Progress, event: Event, day: date) -> tuple[tuple[Day, ...], Day]:
+    """The earlier days and the latest one, after an event."""
+    current, earlier = progress.current, progress.earlier
     if current is None:
-        return replace(progress, current=fold_day(Day(day), event))
+        return earlier, fold_day(Day(day), event)
     if day == current.day:
-        return replace(progress, current=fold_day(current, event))
+        return earlier, fold_day(current, event)
     if day > current.day:
-        return replace(progress, earlier=(*progress.earlier, current), current=fold_day(Day(day), event))
-    old = progress.day(day)
-    others = tuple(each for each in progress.earlier if each.day != day)
-    return replace(progress, earlier=merged_days(others, fold_day(old, event)))
+        return (*earlier, current), fold_day(Day(day), event)
+    others = tuple(each for each in earlier if each.day != day)
+    return merged_days(others, fold_day(progress.day(day), event)), current
 
 
 def _after_event(progress: Progress, logged: LoggedEvent) -> Progress:  # noqa: PLR0911 - one a case

@@ -73,9 +73,10 @@ def fold_part(piece: PieceState, event: SectionEvent, day: date) -> PieceState:
     section = piece.section(event.section)
     if section is None:
         return piece
-    worked = replace(piece, first_worked_on=piece.first_worked_on or day)
-    if isinstance(event, PlayedThrough):
-        worked = replace(worked, hardest_bar=None)
+    worked = piece
+    if piece.first_worked_on is None or isinstance(event, PlayedThrough):
+        hardest = None if isinstance(event, PlayedThrough) else piece.hardest_bar
+        worked = replace(piece, first_worked_on=piece.first_worked_on or day, hardest_bar=hardest)
     return with_section(
         worked,
         fold_section(section, event, day, piece.shift(event.line) if isinstance(event, LineWritten) else 0),

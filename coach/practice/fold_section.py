@@ -25,9 +25,13 @@ SectionEvent = LineWritten | _NotWritten
 
 def fold_section(section: SectionState, event: SectionEvent, day: date, shift: int) -> SectionState:
     """The section after an event of its own; ``shift`` is that of a line written, in semitones."""
-    touched = replace(section, begun_on=section.begun_on or day, touched_on=day)
+    touched = section
+    if section.touched_on != day or section.begun_on is None:
+        touched = replace(section, begun_on=section.begun_on or day, touched_on=day)
     after = _written(touched, event, shift) if isinstance(event, LineWritten) else _after(touched, event)
-    return replace(after, once_good_enough=after.once_good_enough or after.good_enough)
+    if not after.once_good_enough and after.good_enough:
+        return replace(after, once_good_enough=True)
+    return after
 
 
 def _written(section: SectionState, event: LineWritten, shift: int) -> SectionState:
@@ -40,9 +44,9 @@ def _after(touched: SectionState, event: _NotWritten) -> SectionState:
         case LineSettled() | LineReopened():
             return _with_line_event(touched, event)
         case NoteChecked(line=line):
-            return replace(_with_line(touched, line, _begun(touched.line(line))), checks=touched.checks + 1)
+            return replace(_line_begun(touched, line), checks=touched.checks + 1)
         case HintTaken(line=line):
-            return replace(_with_line(touched, line, _begun(touched.line(line))), hints=touched.hints + 1)
+            return replace(_line_begun(touched, line), hints=touched.hints + 1)
         case TogetherSettled(changes=changes):
             return replace(touched, together=Cell.SETTLED, changes=changes)
         case PlayedThrough():
@@ -71,6 +75,11 @@ def _with_line_event(section: SectionState, event: LineSettled | LineReopened) -
 
 def _begun(line: LineState) -> LineState:
     return replace(line, cell=Cell.BEGUN) if line.cell is Cell.EMPTY else line
+
+
+def _line_begun(section: SectionState, name: str) -> SectionState:
+    line = section.line(name)
+    return _with_line(section, name, _begun(line)) if line.cell is Cell.EMPTY else section
 
 
 def _unsettled(cell: Cell) -> Cell:
