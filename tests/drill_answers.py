@@ -26,10 +26,10 @@ def all_drills(folder: str = "exercises/drills") -> tuple[Drill, ...]:
 
 def audio_of(midis: Sequence[int], by: By, rng: Random, *, lead_s: float | None = None) -> Audio:
     """Notes sung or plucked one after the other, after some silence, as a person might."""
-    at_s = rng.uniform(0.3, 1.5) if lead_s is None else lead_s
+    at_s = rng.uniform(0.2, 0.7) if lead_s is None else lead_s
     parts: list[tuple[float, Audio]] = []
     for midi in midis:
-        length_s = rng.uniform(0.55, 0.9)
+        length_s = rng.uniform(0.5, 0.75)
         hz = 440.0 * 2 ** ((midi - 69) / 12)
         if by is By.VOICE:
             off = 2 ** (rng.uniform(-12, 12) / 1200)
@@ -49,7 +49,7 @@ def audio_of(midis: Sequence[int], by: By, rng: Random, *, lead_s: float | None 
             sound = pluck(hz * off, length_s + ring_s, rate_hz=RATE_HZ, level=rng.uniform(0.15, 0.35))
         parts.append((at_s, sound))
         at_s += length_s
-    return place(parts, at_s + 0.6, rate_hz=RATE_HZ)
+    return place(parts, at_s + 0.4, rate_hz=RATE_HZ)
 
 
 def struck_at(times_s: Sequence[float], how: str, rng: Random, *, late_s: float = 0.0) -> Audio:
