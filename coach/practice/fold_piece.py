@@ -9,20 +9,24 @@ from coach.practice.events import (
     GridSet,
     IdeaNoted,
     KeyChosen,
+    LineSettled,
     LineWritten,
     NoteRecord,
     PieceFinished,
     PieceSetAside,
     PieceTakenUp,
+    PlayedSettled,
     PlayedThrough,
     ReplyOpened,
     SectionRecord,
     SectionsSet,
     SmallerAccepted,
     TakeKept,
+    TogetherSettled,
 )
 from coach.practice.fold_section import SectionEvent, fold_section
-from coach.practice.piece_state import LineState, PieceState, SectionState, Take
+from coach.practice.piece_state import LineState, Milestone, PieceState, SectionState, Take
+from coach.practice.stages import Stage
 
 ChoosingEvent = PieceSetAside | PieceTakenUp | GridSet | SectionsSet | KeyChosen
 """What is decided about a whole piece."""
@@ -77,10 +81,25 @@ def fold_part(piece: PieceState, event: SectionEvent, day: date) -> PieceState:
     if piece.first_worked_on is None or isinstance(event, PlayedThrough):
         hardest = None if isinstance(event, PlayedThrough) else piece.hardest_bar
         worked = replace(piece, first_worked_on=piece.first_worked_on or day, hardest_bar=hardest)
-    return with_section(
-        worked,
-        fold_section(section, event, day, piece.shift(event.line) if isinstance(event, LineWritten) else 0),
-    )
+    shift = piece.shift(event.line) if isinstance(event, LineWritten) else 0
+    stage = _settled_stage(event)
+    if stage is not None:
+        reached = Milestone(section.name, stage, day)
+        worked = replace(worked, milestones=(*worked.milestones, reached))
+    return with_section(worked, fold_section(section, event, day, shift))
+
+
+def _settled_stage(event: SectionEvent) -> Stage | None:
+    """The stage that an event settles."""
+    match event:
+        case LineSettled(line=line):
+            return Stage.MELODY if line == "melody" else Stage.BASS
+        case TogetherSettled():
+            return Stage.TOGETHER
+        case PlayedSettled():
+            return Stage.PLAYED
+        case _:
+            return None
 
 
 def with_section(piece: PieceState, section: SectionState) -> PieceState:

@@ -127,6 +127,15 @@ class Take:
 
 
 @dataclass(frozen=True, slots=True)
+class Milestone:
+    """A stage of a section was settled, on a day; again after a reopening."""
+
+    section: str
+    stage: Stage
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
 class PieceState:
     """One piece: everything that was done with it.
 
@@ -166,6 +175,7 @@ class PieceState:
     finished_on: date | None = None
     seconds: float = 0.0
     first_worked_on: date | None = None
+    milestones: tuple[Milestone, ...] = ()
 
     @property
     def meter(self) -> Meter:
