@@ -8,6 +8,8 @@ from coach.ui.context import ScreenContext
 from coach.ui.presenters.drawn import DayMark, SkillCell, StillThread, Target
 from coach.ui.presenters.drill import DrillView, Phase
 from coach.ui.presenters.log import EventLine, LogView
+from coach.ui.presenters.setup import Asked, SetupView
+from coach.ui.presenters.setup_cards import CARDS, HANDS
 from coach.ui.presenters.tuner import StringView, TunerView
 from tests.ui.case import Case, five
 
@@ -81,6 +83,20 @@ A_LOG = LogView(
     found=318,
 )  # fmt: skip
 
+
+def _setup(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.setup.screen import SetupPage
+
+    presenter.levels = presenter.back = None
+    return SetupPage(context, presenter)
+
+
+A_CARD = SetupView(
+    3, len(CARDS), HANDS.title, HANDS.why,
+    tuple(Asked(each.key, each.asked, each.options, each.options[1][0]) for each in HANDS.questions),
+    tools=(("tuner", "Open the tuner"),), note="There is no microphone: plug one in.",
+)  # fmt: skip
+
 DAILY_CASES: dict[str, Case] = {
     "tuner": Case(
         _tuner,
@@ -103,6 +119,16 @@ DAILY_CASES: dict[str, Case] = {
                 "The log could not be read.",
                 "Restore a back-up: coach restore FILE. Nothing was changed.",
             ),
+        ),
+    ),
+    "setup": Case(
+        _setup,
+        five(
+            A_CARD,
+            empty="That is all I need to know. You can change it here at any time.",
+            work="Listening for my own clicks: be quiet for a moment",
+            missing=NO_MICROPHONE,
+            failed=("Your choice could not be kept.", "The disk is full: make room on it."),
         ),
     ),
     "drill": Case(

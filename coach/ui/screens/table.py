@@ -82,15 +82,15 @@ SCREENS = (
     Screen(
         "today", "Today", "today", "where the piece stands, today's steps, and the way to begin", built=True
     ),
-    Screen("setup", "Set-up", "setup", "short cards: room, tuning, hands, names, minutes a day"),
+    Screen("setup", "Set-up", "setup", "short cards: room, tuning, hands, names, minutes a day", built=True),
     Screen("tuner", "Tuner", "setup", "the string meant, how far off, tighten or loosen", built=True),
     Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece"),
     Screen("drill", "One drill", "ear", "hear, answer, see how near it was", built=True),
     Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),
-    Screen("fit", "A key for the guitar", "piece", "three to five keys with reasons and a sound sample"),
     Screen(
-        "piece", "The piece", "piece", "the two-line map, large, with the next step", built=True
+        "fit", "A key for the guitar", "piece", "three to five keys with reasons and a sample", built=True
     ),
+    Screen("piece", "The piece", "piece", "the two-line map, large, with the next step", built=True),
     Screen("workbench", "Workbench", "piece", "find the tune or the bass of a section", built=True),
     Screen("together", "Together", "piece", "both lines on one neck", built=True),
     Screen("play", "Play", "piece", "play the sheet, and hear what came out right", built=True),

@@ -1,10 +1,64 @@
-"""Planned: see the table of screens."""
+"""Set-up: one card at a time, with what it is for."""
+
+from collections.abc import Callable
+
+from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.screens.not_there_yet import NotThereYet
+from coach.ui.presenters.setup import Asked, SetupPresenter, SetupView
+from coach.ui.presenters.view import PageView, Ready
+from coach.ui.widgets.buttons import Choice, Press, Weight
+from coach.ui.widgets.layout import Column, Flow
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.steps import StepMarks
+from coach.ui.widgets.text import Words, quiet, sentence
+
+
+class SetupPage(Page):
+    """A card, its questions, its tools."""
+
+    presenter: SetupPresenter
+
+    @override
+    def draw(self, value: SetupView) -> None:
+        look = self.look
+        self.put(StepMarks(look, value.number, value.count))
+        self.put(Column(sentence(look, value.title), quiet(look, value.why), gap=1))
+        if value.note:
+            self.put(Words(look, value.note, colour=look.theme.caution))
+        for asked in value.questions:
+            self.put(self._question(asked))
+        tools = [Press(look, words, self._using(word)) for word, words in value.tools]
+        if value.number > 1:
+            tools.append(Press(look, "Back", self.presenter.back, weight=Weight.QUIET))
+        if tools:
+            self.put(Flow(*tools))
+        self.source = self.presenter.levels
+        self.action = "Done" if value.last else "Next"
+        self.second = "" if value.last else "Skip"
+
+    @override
+    def show(self, view: PageView[SetupView]) -> None:
+        if not isinstance(view, Ready):
+            self.source = None
+        super().show(view)
+
+    @override
+    def act_second(self) -> None:
+        self.presenter.skip()
+
+    def _question(self, asked: Asked) -> Column:
+        choice = Choice(self.look, asked.options, asked.chosen, self._choosing(asked.key))
+        return Column(Words(self.look, asked.asked), choice, gap=1) if asked.asked else Column(choice)
+
+    def _choosing(self, key: str) -> Callable[[str], None]:
+        return lambda option: self.presenter.choose(key, option)
+
+    def _using(self, word: str) -> Callable[[], None]:
+        return lambda: self.presenter.use(word)
 
 
 def build(context: ScreenContext) -> Page:
-    """The page that says so."""
-    return NotThereYet(context, "setup")
+    """The card named in ``about``, else the first."""
+    card = context.about.get("card")
+    return SetupPage(context, SetupPresenter(context.room, context.later, context.jobs, context.go, card))

@@ -1,0 +1,236 @@
+"""The cards of set-up: what each asks, what it is for, and what an answer changes in the settings."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from coach.music.naming import Naming
+from coach.practice.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One choice of a card.
+
+    Parameters
+    ----------
+    key
+        A word for it.
+    asked
+        The question; empty where the card's title says it.
+    options
+        Pairs of a value's word and what the player reads.
+    read
+        Which option the settings hold now; a word that is none of them chooses none.
+    write
+        The settings with another option.
+    """
+
+    key: str
+    asked: str
+    options: tuple[tuple[str, str], ...]
+    read: Callable[[Settings], str]
+    write: Callable[[Settings, str], Settings]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One card: its word, title, what it is for, its questions; ``listens`` shows the level bar."""
+
+    word: str
+    title: str
+    why: str
+    questions: tuple[Question, ...] = ()
+    listens: bool = False
+    tools: tuple[tuple[str, str], ...] = ()
+
+
+TUNINGS = {
+    "standard": ("E A D G B E", (40, 45, 50, 55, 59, 64)),
+    "low_d": ("D A D G B E", (38, 45, 50, 55, 59, 64)),
+    "half_down": ("all a fret lower", (39, 44, 49, 54, 58, 63)),
+}
+STANDARDS_HZ = ("415", "432", "440", "442", "443")
+"""ISO 16 fixes 440 Hz; the others are in use (common practice, no source)."""
+MINUTES = ("10", "15", "20", "25", "30", "45")
+EAR_MINUTES = ("3", "4", "5", "8", "12")
+TEXT_SIZES = {"1.0": "usual", "1.25": "larger", "1.5": "largest"}
+
+
+def _yes(
+    key: str,
+    asked: str,
+    words: tuple[str, str],
+    read: Callable[[Settings], bool],
+    write: Callable[[Settings, bool], Settings],
+) -> Question:
+    """A question between two words, kept as a truth value of the settings."""
+    return Question(
+        key,
+        asked,
+        (("yes", words[0]), ("no", words[1])),
+        lambda settings: "yes" if read(settings) else "no",
+        lambda settings, word: write(settings, word == "yes"),
+    )
+
+
+def _tuning_of(settings: Settings) -> str:
+    return next((word for word, (_, tuning) in TUNINGS.items() if tuning == settings.tuning), "own")
+
+
+def _dark_of(settings: Settings) -> str:
+    return {None: "hour", True: "dark", False: "light"}[settings.dark]
+
+
+def _reach_of(settings: Settings) -> str:
+    return "wide" if settings.reach == "seasoned" else "small"
+
+
+ROOM = Card(
+    "room",
+    "Can I hear you?",
+    "Play or sing: the bar should move well past the mark, which is the noise of your room.",
+    (
+        _yes(
+            "headphones",
+            "How do you listen?",
+            ("headphones or cable", "loudspeaker"),
+            lambda settings: settings.headphones,
+            lambda settings, on: replace(settings, headphones=on),
+        ),
+    ),
+    listens=True,
+    tools=(("measure", "Measure the sound's way"),),
+)
+TUNING = Card(
+    "tuning",
+    "How is your guitar tuned?",
+    "I compare your strings with this, and count frets from it.",
+    (
+        Question(
+            "tuning",
+            "Strings from low to high",
+            tuple((word, words) for word, (words, _) in TUNINGS.items()),
+            _tuning_of,
+            lambda settings, word: replace(settings, tuning=TUNINGS[word][1]),
+        ),
+        Question(
+            "a4",
+            "Concert A, in Hz",
+            tuple((hz, hz) for hz in STANDARDS_HZ),
+            lambda settings: f"{settings.a4_hz:.0f}",
+            lambda settings, word: replace(settings, a4_hz=float(word)),
+        ),
+    ),
+    tools=(("tuner", "Open the tuner"),),
+)
+HANDS = Card(
+    "hands",
+    "Your hands",
+    "The neck is drawn as you hold it, and nothing is asked of a hand that it cannot reach.",
+    (
+        _yes(
+            "left",
+            "Which hand presses the strings?",
+            ("the right one", "the left one"),
+            lambda settings: settings.left_handed,
+            lambda settings, on: replace(settings, left_handed=on),
+        ),
+        Question(
+            "reach",
+            "First finger on fret 3: can the little finger press fret 6?",
+            (("small", "not yet, or only just"), ("wide", "yes, with ease")),
+            _reach_of,
+            lambda settings, word: replace(settings, reach="seasoned" if word == "wide" else "starter"),
+        ),
+    ),
+)
+NAMES = Card(
+    "names",
+    "Names of notes",
+    "Everything you read uses them.",
+    (
+        Question(
+            "naming",
+            "",
+            (
+                (Naming.ENGLISH.value, "C D E F G A B"),
+                (Naming.SOLFEGE.value, "do re mi fa sol la si"),
+                (Naming.GERMAN.value, "C D E F G A H"),
+            ),
+            lambda settings: settings.naming.value,
+            lambda settings, word: replace(settings, naming=Naming(word)),
+        ),
+        _yes(
+            "theory",
+            "Distances between notes",
+            ("third, fifth, octave", "counted in frets"),
+            lambda settings: settings.theory_words,
+            lambda settings, on: replace(settings, theory_words=on),
+        ),
+    ),
+)
+VOICE = Card(
+    "voice",
+    "Your voice",
+    "Humming a note before you look for it is the quickest way to find it. Nobody listens but me.",
+    (
+        _yes(
+            "sing",
+            "",
+            ("I can hum or sing", "I can't sing now"),
+            lambda settings: settings.can_sing,
+            lambda settings, on: replace(settings, can_sing=on),
+        ),
+    ),
+)
+DAY = Card(
+    "day",
+    "Minutes a day",
+    "Today's steps fit into them; most of them go to your piece.",
+    (
+        Question(
+            "minutes",
+            "All together",
+            tuple((word, f"{word} min") for word in MINUTES),
+            lambda settings: str(settings.minutes_a_day),
+            lambda settings, word: replace(settings, minutes_a_day=int(word)),
+        ),
+        Question(
+            "ear",
+            "Of these for the ear",
+            tuple((word, f"{word} min") for word in EAR_MINUTES),
+            lambda settings: str(settings.ear_minutes),
+            lambda settings, word: replace(settings, ear_minutes=int(word)),
+        ),
+    ),
+)
+LOOK = Card(
+    "look",
+    "How it looks",
+    "So that you can read it with the guitar in your lap.",
+    (
+        Question(
+            "dark",
+            "Colours",
+            (("hour", "dark at night"), ("dark", "always dark"), ("light", "always light")),
+            _dark_of,
+            lambda settings, word: replace(settings, dark={"hour": None, "dark": True, "light": False}[word]),
+        ),
+        Question(
+            "text",
+            "Text",
+            tuple(TEXT_SIZES.items()),
+            lambda settings: str(settings.text_scale),
+            lambda settings, word: replace(settings, text_scale=float(word)),
+        ),
+        _yes(
+            "still",
+            "Motion",
+            ("as little as possible", "where it helps"),
+            lambda settings: settings.reduced_motion,
+            lambda settings, on: replace(settings, reduced_motion=on),
+        ),
+    ),
+)
+CARDS: Sequence[Card] = (ROOM, TUNING, HANDS, NAMES, VOICE, DAY, LOOK)
+"""In order: what is needed first comes first."""
