@@ -9,12 +9,13 @@ notes an octave up and down, judged by the kind's rule.
 
 import sys
 from collections import Counter
+from collections.abc import Callable
 from random import Random
 
 from coach.drills.context import DrillContext
 from coach.drills.data import Drill
 from coach.drills.grading import grade
-from coach.drills.kinds import AnswerForm, By
+from coach.drills.kinds import AnswerForm, By, Kind
 from coach.drills.making import make_prompt
 from coach.drills.prompt import Prompt
 from coach.hearing.engines import PitchEngine, engine_named
@@ -60,11 +61,33 @@ def onsets_case(prompt: Prompt, engine: PitchEngine, rng: Random, seen: Counter[
     seen["semitone of"] += 1
 
 
+def said_case(prompt: Prompt, engine: PitchEngine, rng: Random, seen: Counter[str]) -> None:
+    """Words answered by two notes that say the same, places by the note they hold."""
+    sounding = list(prompt.sounding)
+    seen["right"] += answered(prompt, sounding, engine, rng)
+    seen["right of"] += 1
+    wrong = [*sounding[:-1], sounding[-1] + rng.choice((-1, 1))]
+    if prompt.kind in {Kind.SAME_HIGHER_LOWER, Kind.STEP_SKIP_REPEAT}:
+        first, second = sounding
+        wrong = [first, first + {0: 3, 1: 0, 2: 0}.get(abs(second - first), -2 if second > first else 0)]
+    seen["semitone wrong"] += not answered(prompt, wrong, engine, rng)
+    seen["semitone of"] += 1
+
+
+def case_of(form: AnswerForm) -> Callable[[Prompt, PitchEngine, Random, Counter[str]], None]:
+    return {
+        AnswerForm.NOTES: notes_case,
+        AnswerForm.ONSETS: onsets_case,
+        AnswerForm.NAME: said_case,
+        AnswerForm.PLACES: said_case,
+    }[form]
+
+
 def answers(seeds: int, kinds: list[str]) -> None:
     engine = engine_named("auto")
     print(f"{'drill':<20}{'by':<8}{'right':>10}{'off: wrong':>12}{'octave':>10}")
     for drill in all_drills():
-        if drill.kind.form in {AnswerForm.NAME, AnswerForm.PLACES} or (kinds and drill.name not in kinds):
+        if kinds and drill.name not in kinds:
             continue
         for by in By:
             print(f"{drill.name:<20}{by.value:<8}", *row(drill, by, seeds, engine), flush=True)
@@ -76,8 +99,7 @@ def row(drill: Drill, by: By, seeds: int, engine: PitchEngine) -> list[str]:
         rng = Random(f"{drill.name} {by} {seed}")
         level = 1 + seed % len(drill.levels)
         prompt = make_prompt(drill, level, Random(seed), DrillContext(melody=TUNE), by=by)
-        case = notes_case if drill.kind.form is AnswerForm.NOTES else onsets_case
-        case(prompt, engine, rng, seen)
+        case_of(drill.kind.form)(prompt, engine, rng, seen)
     pairs = (("right", "right of"), ("semitone wrong", "semitone of"), ("octave by rule", "octave of"))
     return [f"{seen[a]:>6}/{seen[b]}" for a, b in pairs]
 
