@@ -1,21 +1,18 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
-"""The log: words for every event, sums, search; the page with real typing."""
+"""The log: sums, search; the page with real typing."""
 
 from datetime import UTC, date, datetime
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from hypothesis import given
 
-from coach.music.naming import Naming
 from coach.practice.days import SkillSummary
-from coach.practice.events import DrillAnswered, Event, LoggedEvent, NoteChecked, StringTuned, TimeSpent
+from coach.practice.events import DrillAnswered, LoggedEvent, StringTuned, TimeSpent
+from coach.practice.sentences import sentence
 from coach.practice.settings import Settings
-from coach.ui.presenters.event_words import event_words
 from coach.ui.presenters.log import LogPresenter, LogView, log_view, skill_cells
 from coach.ui.presenters.view import Empty, Ready
-from tests.event_strategies import events
 from tests.fakes import MemoryLog
 from tests.ui.driver import RealWindow
 from tests.ui.stage import Now, Went, a_context
@@ -56,18 +53,6 @@ def view_of(presenter: LogPresenter) -> LogView:
     return presenter.view.value
 
 
-@given(event=events())
-def test_every_event_has_its_line(event: Event) -> None:
-    assert event_words(event).strip()
-    assert "\n" not in event_words(event, Naming.GERMAN)
-
-
-def test_note_names_follow_the_players_choice() -> None:
-    asked = NoteChecked("p", "B", "bass", 1.0, 2.0, 47, "other_octave", None, 0.9)
-    assert event_words(asked) == "Asked for B in the bass of section B: right note, 12 frets off"
-    assert "Asked for H in" in event_words(asked, Naming.GERMAN)
-
-
 def test_days_and_weeks_are_summed() -> None:
     view = log_view(a_log().progress(), date(2026, 1, 7), 20)
     assert view.sentence == "10 minutes this week, on 2 days."
@@ -97,8 +82,10 @@ def test_an_empty_log_says_how_it_fills() -> None:
 def test_events_are_searched_by_all_words() -> None:
     presenter = opened(a_log())
     assert view_of(presenter).events[0].when == "6 Jan 18:00"
-    presenter.search("6 jan DRILL")
-    assert [line.what for line in view_of(presenter).events] == ["Drill “match note”, level 2: sure"]
+    presenter.search("6 jan MATCH")
+    assert [line.what for line in view_of(presenter).events] == [
+        sentence(next(each.event for each in a_log().events() if isinstance(each.event, DrillAnswered)), {})
+    ]
     presenter.search("nowhere")
     assert (view_of(presenter).events, view_of(presenter).found) == ((), 0)
     presenter.search("")
@@ -120,8 +107,7 @@ def test_a_search_is_typed(window: RealWindow) -> None:
     window.frames(4)
     assert entry.focus
     assert "1 entry" in window.words()
-    assert "Tuned string 6: −2 cents" in window.words()
-    assert "Drill" not in window.words()
+    assert sentence(StringTuned(6, -2.0), {}) in window.words()
 
 
 def test_logged_events_keep_their_order() -> None:

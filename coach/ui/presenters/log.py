@@ -1,6 +1,6 @@
 """The log: days, weeks, skills, pace, and every event as a list that can be searched."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta, tzinfo
 
@@ -8,15 +8,15 @@ from typing_extensions import override
 
 from coach.drills.data import SkillKey
 from coach.errors import CoachError
-from coach.music.naming import Naming
 from coach.practice.days import SkillSummary
 from coach.practice.events import LoggedEvent
+from coach.practice.logbook import weeks as weeks_of
 from coach.practice.progress import Progress
+from coach.practice.sentences import sentence, titles_of
 from coach.sessions.ports import UiCalls
 from coach.sessions.services import Services
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import DayMark, SkillCell
-from coach.ui.presenters.event_words import event_words
 from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready
@@ -90,8 +90,9 @@ class LogPresenter(Presenter[LogView]):
         if not logged:
             self._show(Empty("Nothing is in the log yet. It fills by itself while you practise.", "Begin"))
             return
+        titles = titles_of(progress.pieces)
         zone = self._services.clock.now().tzinfo
-        self._lines = tuple(_line(each, zone, settings.naming) for each in reversed(logged))
+        self._lines = tuple(_line(each, zone, titles) for each in reversed(logged))
         today = self._services.clock.today()
         view = log_view(progress, today, settings.minutes_a_day)
         self._show(Ready(replace(view, events=self._lines[:SHOWN_EVENTS], found=len(self._lines))))
@@ -125,13 +126,12 @@ def log_view(progress: Progress, today: date, minutes_a_day: int) -> LogView:
     first = progress.started_on or today
     shown = min(BEAD_WEEKS, (monday - first).days // 7 + 2) if first <= monday else 1
     weeks = tuple(_beads(monday - timedelta(weeks=back), minutes, today) for back in range(shown))
-    begins = [monday - timedelta(weeks=back) for back in reversed(range(CHART_WEEKS))]
-    begins = [begin for begin in begins if begin + timedelta(days=6) >= first] or [monday]
+    charted = weeks_of(progress.days)[-CHART_WEEKS:]
     return LogView(
         sentence=_sentence(minutes, monday),
         weeks=weeks,
-        week_words=tuple(f"{begin.day} {begin:%b}" for begin in begins),
-        week_minutes=tuple(_week(begin, minutes) for begin in begins),
+        week_words=tuple(f"{week.monday.day} {week.monday:%b}" for week in charted),
+        week_minutes=tuple(week.practice for week in charted),
         goal_minutes=7.0 * minutes_a_day,
         map=map_of(progress.piece) if progress.piece is not None else NO_MAP,
         skills=skill_cells(progress.skills.values()),
@@ -161,19 +161,15 @@ def _drill_of(skill: str) -> str:
         return skill
 
 
-def _line(logged: LoggedEvent, zone: tzinfo | None, naming: Naming) -> EventLine:
+def _line(logged: LoggedEvent, zone: tzinfo | None, titles: Mapping[str, str]) -> EventLine:
     at = logged.at.astimezone(zone)
-    return EventLine(f"{at.day} {at:%b} {at:%H:%M}", event_words(logged.event, naming))
+    return EventLine(f"{at.day} {at:%b} {at:%H:%M}", sentence(logged.event, titles))
 
 
 def _beads(monday: date, minutes: dict[date, float], today: date) -> tuple[str, tuple[DayMark, ...]]:
     days = [monday + timedelta(days=offset) for offset in range(7)]
     marks = tuple(DayMark(f"{day.day} {day:%b}", minutes.get(day, 0.0), today=day == today) for day in days)
     return (f"{monday.day} {monday:%b}", marks)
-
-
-def _week(begin: date, minutes: dict[date, float]) -> float:
-    return sum(minutes.get(begin + timedelta(days=offset), 0.0) for offset in range(7))
 
 
 def _sentence(minutes: dict[date, float], monday: date) -> str:
