@@ -134,6 +134,6 @@ def _rise(bands: Floats, *, suppress_vibrato: bool) -> Floats:
 
 def _above_local(values: NDArray[np.floating], rate_hz: float) -> Floats:
     """What stands above the mean of half a second around, scaled to a standard deviation of 1."""
-    length = int(_LOCAL_S * rate_hz) | 1
+    length = min(int(_LOCAL_S * rate_hz) | 1, len(values))
     above = np.maximum(values - np.convolve(values, np.ones(length) / length, "same"), 0)
     return (above / (above.std() + 1e-9)).astype(np.float32)

@@ -36,8 +36,8 @@ _NEAR_COST = 0.1
 _LOW_COST = 0.08
 _LOWEST_TUNE_STRING = 4
 
-Weights: TypeAlias = dict[int, Fraction]
-"""How long each MIDI note sounds, in quarters."""
+Weights: TypeAlias = dict[int, float]
+"""Share of a line's sounding time by MIDI note; the shares add up to 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +97,13 @@ def fit(melody: Line | None, bass: Line | None, key: Key, tuning: Tuning = STAND
         at its own pitch, and the one that needs no capo either.
     """
     tune, low = _weights(melody), _weights(bass)
+    # Where a line lies on the neck depends on the shift less the capo only.
+    registers = {
+        by: _best_registers(tune, low, by, tuning)
+        for by in range(-FURTHEST_SHIFT + 1 - FURTHEST_CAPO, FURTHEST_SHIFT + 1)
+    }
     options = [
-        _option(tune, low, key, shift, capo, tuning)
+        _option(max(tune, default=None), registers[shift - capo], key, shift, capo, tuning)
         for shift in range(-FURTHEST_SHIFT + 1, FURTHEST_SHIFT + 1)
         for capo in range(FURTHEST_CAPO + 1)
     ]
@@ -134,10 +139,11 @@ def _different(ranked: Sequence[FitOption]) -> list[FitOption]:
 
 
 def _weights(line: Line | None) -> Weights:
-    found: Weights = {}
+    found: dict[int, Fraction] = {}
     for note in line or ():
         found[note.midi] = found.get(note.midi, Fraction(0)) + note.duration
-    return found
+    total = sum(found.values())
+    return {midi: float(length / total) for midi, length in found.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,15 +155,16 @@ class _Registers:
     score: float
 
 
-def _option(tune: Weights, low: Weights, key: Key, shift: int, capo: int, tuning: Tuning) -> FitOption:
+def _option(
+    top: int | None, placed: _Registers, key: Key, shift: int, capo: int, tuning: Tuning
+) -> FitOption:
+    """One way; ``top`` is the highest note of the tune, if there is one."""
     sounding = key if shift == 0 else key.transposed(shift)
     shape = sounding if capo == 0 else sounding.transposed(-capo)
-    placed = _best_registers(tune, low, shift - capo, tuning)
     roots = _open_roots(sounding, shape, tuning)
     root_score = sum(worth for step, worth in _ROOT_STEPS if _is_open(shape, step, tuning))
     cost = _SHIFT_COST * abs(shift) + (_CAPO_COST + _CAPO_FRET_COST * capo if capo else 0.0)
-    top = max(tune, default=tuning.open_midi(1)) + shift - capo + 12 * placed.melody
-    highest = top - tuning.open_midi(1)
+    highest = 0 if top is None else top + shift - capo + 12 * placed.melody - tuning.open_midi(1)
     return FitOption(
         key=sounding,
         shape=shape,
@@ -167,7 +174,7 @@ def _option(tune: Weights, low: Weights, key: Key, shift: int, capo: int, tuning
         bass_octaves=placed.bass,
         open_roots=roots,
         highest_fret=highest,
-        reasons=_reasons(roots, highest if tune else None, capo, shape, shift),
+        reasons=_reasons(roots, highest if top is not None else None, capo, shape, shift),
         score=root_score + placed.score - cost,
     )
 
@@ -194,7 +201,7 @@ def _best_registers(tune: Weights, low: Weights, by: int, tuning: Tuning) -> _Re
 
 
 def _moved(notes: Weights, by: int) -> Weights:
-    return {midi + by: length for midi, length in notes.items()}
+    return {midi + by: share for midi, share in notes.items()}
 
 
 def _near_cost(tune: Weights, low: Weights) -> float:
@@ -205,7 +212,7 @@ def _near_cost(tune: Weights, low: Weights) -> float:
 
 
 def _mean(notes: Weights) -> float:
-    return float(sum(midi * length for midi, length in notes.items()) / sum(notes.values()))
+    return sum(midi * share for midi, share in notes.items())
 
 
 def _tune_score(notes: Weights, tuning: Tuning) -> float:
@@ -228,8 +235,7 @@ def _bass_score(notes: Weights, tuning: Tuning) -> float:
 
 
 def _share(notes: Weights, wanted: set[int]) -> float:
-    total = sum(notes.values())
-    return float(sum(length for midi, length in notes.items() if midi in wanted) / total)
+    return sum(share for midi, share in notes.items() if midi in wanted)
 
 
 def _is_open(shape: Key, step: int, tuning: Tuning) -> bool:

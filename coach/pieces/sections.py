@@ -17,6 +17,7 @@ LEAST_BARS, MOST_BARS = 2, 8
 USUAL_BARS = 4
 _LENGTH_COSTS = {2: 0.7, 3: 1.0, 4: 0.0, 5: 1.1, 6: 0.8, 7: 1.3, 8: 0.6}
 """What a section of so many bars costs, against the strength of the phrase ends (0 to 1) at its edges."""
+_END_WEIGHT = 1.5
 _TRIM_REACH = 2
 """The end of a trimmed piece may move by so many bars to meet the end of a phrase."""
 _REST_WEIGHT, _LONG_WEIGHT = 0.6, 0.4
@@ -86,7 +87,7 @@ def propose(bar_count: int, ends: Sequence[float] = ()) -> tuple[BarRange, ...]:
     best: dict[int, tuple[float, tuple[int, ...]]] = {0: (0.0, ())}
     for upto in range(LEAST_BARS, bar_count + 1):
         options = [
-            (best[upto - bars][0] + cost - _end(ends, upto), (*best[upto - bars][1], bars))
+            (best[upto - bars][0] + cost - _END_WEIGHT * _end(ends, upto), (*best[upto - bars][1], bars))
             for bars, cost in _LENGTH_COSTS.items()
             if upto - bars in best
         ]

@@ -1,0 +1,112 @@
+"""Sections: 2 to 8 bars at the ends of phrases, and how much of a recording is taken.
+
+The lengths and limits are the product's own rules; that phrases end at rests and long notes is proximity in
+Lerdahl and Jackendoff's grouping rules (1983).
+"""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coach.music.meter import Meter
+from coach.music.pitch import Pitch
+from coach.notation import Line, LineKind, Note
+from coach.pieces.sections import BarRange, check_lengths, phrase_ends, placed, propose, trimmed
+
+ENDS = st.lists(st.floats(0, 1), max_size=40)
+
+
+@given(st.integers(1, 40), ENDS)
+def test_sections_cover_all_bars_and_have_two_to_eight(bars: int, ends: list[float]) -> None:
+    found = propose(bars, ends)
+    assert [bar for part in found for bar in range(part.first, part.last + 1)] == list(range(1, bars + 1))
+    assert all(2 <= part.bars <= 8 for part in found) or bars == 1
+    assert [part.name for part in found] == [chr(65 + n) for n in range(len(found))]
+    assert check_lengths(found, most=40) is None or bars == 1
+
+
+@pytest.mark.parametrize(("bars", "lengths"), [(8, [4, 4]), (16, [4] * 4), (12, [4] * 3), (2, [2]), (3, [3])])
+def test_without_phrases_sections_have_four_bars(bars: int, lengths: list[int]) -> None:
+    assert [part.bars for part in propose(bars)] == lengths
+
+
+def test_sections_meet_the_ends_of_phrases() -> None:
+    ends = [0.0] * 13
+    ends[3] = ends[6] = ends[9] = 1.0
+    assert [part.bars for part in propose(12, ends)] == [3, 3, 3, 3]
+    ends = [0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0]
+    assert [part.bars for part in propose(8, ends)] == [2, 4, 2]
+
+
+def test_eight_bars_are_taken_and_two_more_to_end_a_phrase() -> None:
+    assert trimmed(40, [], proposed=8, most=16) == 8
+    assert trimmed(5, [], proposed=8, most=16) == 5
+    ends = [0.0] * 20
+    ends[10] = 1.0
+    assert trimmed(40, ends, proposed=8, most=16) == 10
+    assert trimmed(40, ends, proposed=8, most=9) == 8
+
+
+@given(st.integers(2, 100), ENDS, st.sampled_from([(8, 16), (16, 16), (32, 32), (2, 4)]))
+def test_no_more_than_the_limit_is_ever_taken(bars: int, ends: list[float], limits: tuple[int, int]) -> None:
+    taken = trimmed(bars, ends, proposed=limits[0], most=limits[1])
+    assert 2 <= taken <= min(bars, limits[1])
+
+
+def test_limits_that_cannot_be_are_misuse() -> None:
+    with pytest.raises(ValueError, match="trim"):
+        trimmed(1, [], proposed=8, most=16)
+    with pytest.raises(ValueError, match="bars"):
+        propose(0)
+
+
+def test_later_sections_begin_with_the_upbeat() -> None:
+    parts = propose(8)
+    found = placed(parts, Meter(3, 4), Fraction(1))
+    assert [(s.name, s.onset) for s in found] == [("A", 0), ("B", 12)]
+    whole = placed(parts, Meter(3, 4), Fraction(1), upbeats=False)
+    assert whole[1].onset == 13
+
+
+@pytest.mark.parametrize(
+    ("parts", "word"),
+    [
+        ([], "at least one"),
+        ([BarRange("A", 1, 9)], "9 bars"),
+        ([BarRange("A", 1, 1)], "1 bars"),
+        ([BarRange("A", 1, 4), BarRange("B", 6, 4)], "gap"),
+        ([BarRange("A", 1, 8), BarRange("B", 9, 8), BarRange("C", 17, 2)], "16 at most"),
+    ],
+)
+def test_what_is_wrong_with_changed_sections_is_said(parts: list[BarRange], word: str) -> None:
+    told = check_lengths(parts, most=16)
+    assert told is not None
+    assert word in told
+
+
+def line(*notes: tuple[str, str]) -> Line:
+    return Line(LineKind.MELODY, tuple(Note(Fraction(o), Fraction(d), Pitch("C", 0, 5)) for o, d in notes))
+
+
+def test_phrases_end_at_rests_and_long_notes() -> None:
+    quarters = [(str(k), "1") for k in range(13)]
+    rest = line(*quarters, ("16", "1"), ("17", "1"), ("18", "2"), ("20", "1"))
+    ends = phrase_ends(rest, Meter(4, 4), Fraction(0), 5)
+    assert max(range(1, 5), key=lambda bar: ends[bar]) == 4
+    after = [(str(k), "1") for k in range(8, 16)]
+    long = line(*quarters[:5], ("5", "3"), *after)
+    ends = phrase_ends(long, Meter(4, 4), Fraction(0), 4)
+    assert max(range(1, 4), key=lambda bar: ends[bar]) == 2
+    assert all(0 <= end <= 1 for end in ends)
+
+
+def test_a_rest_before_the_upbeat_ends_a_phrase() -> None:
+    notes = [("0", "1"), ("1", "1"), ("2", "1"), ("3", "1"), ("4", "2"), ("7", "1"), ("8", "1"), ("9", "1")]
+    ends = phrase_ends(line(*notes), Meter(3, 4), Fraction(1), 3)
+    assert max(range(1, 3), key=lambda bar: ends[bar]) == 2
+
+
+def test_an_empty_line_has_no_phrases() -> None:
+    assert phrase_ends(line(), Meter(4, 4), Fraction(0), 4) == (0.0,) * 5
