@@ -1,6 +1,6 @@
 """The practice room: one journal and one studio for the whole run of the app, opened when first needed."""
 
-from collections.abc import Callable
+from pathlib import Path
 
 from coach.errors import DeviceError, ScopeError
 from coach.sessions.journal import Journal
@@ -8,6 +8,7 @@ from coach.sessions.player_port import LoopPlayer
 from coach.sessions.ports import AudioOutput, Jobs
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
+from coach.sessions.stopwatch import Activity, Stopwatch
 from coach.sessions.studio import Studio
 
 
@@ -23,6 +24,7 @@ class PracticeRoom:
     def __init__(self, services: Services) -> None:
         self._services = services
         self._journal: Journal | None = None
+        self._stopwatch = Stopwatch(services.clock)
         self._studio: Studio | None = None
         self._player: LoopPlayer | None = None
         self._loaded: str | None = None
@@ -92,13 +94,22 @@ class PracticeRoom:
         if piece is None:
             raise ScopeError("No piece is in hand: choose one first.")
         if self._recording is None or self._recording[0] != piece.piece:
-            path = self._services.library().find(piece.piece).recording
-            if path is None:
-                raise ScopeError(
-                    "The recording of this piece is not on this machine: bring the file in again."
-                )
-            self._recording = (piece.piece, analysed(self._services, path, jobs))
+            self._recording = (piece.piece, analysed(self._services, self.recording_path(), jobs))
         return self._recording[1]
+
+    def recording_path(self) -> Path:
+        """Where the recording of the piece in hand lies; ``ScopeError`` as `recording`."""
+        piece = self.journal.progress.piece
+        if piece is None:
+            raise ScopeError("No piece is in hand: choose one first.")
+        path = self._services.library().find(piece.piece).recording
+        if path is None:
+            raise ScopeError("The recording of this piece is not here: bring the file in again.")
+        return path
+
+    def turn_to(self, activity: Activity | None) -> None:
+        """What is practised from now on; what was practised until now goes into the log."""
+        self._stopwatch.turn_to(activity, self._journal)
 
     def _opened(self) -> Studio:
         if self._studio is None:
@@ -118,9 +129,8 @@ class PracticeRoom:
 
     def close(self) -> None:
         """Close everything; harmless when nothing is open."""
-        closers: list[Callable[[], None]] = [self.leave_studio]
+        self.turn_to(None)
+        self.leave_studio()
         if self._journal is not None:
-            closers.append(self._journal.close)
-        for close in closers:
-            close()
-        self._journal = None
+            self._journal.close()
+            self._journal = None

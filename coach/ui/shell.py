@@ -16,6 +16,7 @@ from coach.ui.drawing import rgba
 from coach.ui.frame import Frame
 from coach.ui.jobs import ThreadRunner
 from coach.ui.screens.table import screen
+from coach.ui.timing import activity_of
 from coach.ui.wiring import look_of
 
 if TYPE_CHECKING:
@@ -102,6 +103,7 @@ class CoachApp(App):
             word, about = self._word, self._about
         self._word, self._about = word, about
         meant = screen(word)
+        self._room.turn_to(activity_of(word, about))
         frame = self.frame
         frame.clear()
         frame.show(meant.build(self._context(about)), meant.place)

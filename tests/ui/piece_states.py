@@ -18,6 +18,7 @@ from coach.ui.presenters.drawn import (
     Tile,
 )
 from coach.ui.presenters.finish import FinishView
+from coach.ui.presenters.fit import FitChoice, FitView
 from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.piece import PieceView
 from coach.ui.presenters.play import PlayView, SheetPage
@@ -86,6 +87,18 @@ PIECE_CASES: dict[str, Case] = {
             said="“song.xyz” cannot be read as sound: choose a wav, flac, ogg, mp3 or m4a file.",
         ),
         "Bringing the recording in",
+    ),
+    "fit": case(
+        "fit",
+        "FitPage",
+        FitView(
+            "These keys suit your guitar. From now on the recording sounds in the one you use.",
+            (
+                FitChoice("G, no capo", ("G and D are open strings.", "The tune lies within 5 frets.")),
+                FitChoice("A, capo on fret 2: your hand plays in G", ("As recorded.",), playing=True),
+            ),
+        ),
+        "Looking for keys that suit the guitar",
     ),
     "piece": case(
         "piece",

@@ -6,9 +6,10 @@ from pathlib import Path
 from random import Random
 
 from coach.errors import CoachError
-from coach.music import Meter
-from coach.notation import Arrangement, LineKind
+from coach.music import Key, Meter
+from coach.notation import Arrangement, Line, LineKind
 from coach.pieces.bundled import BundledPiece
+from coach.pieces.fit import fit
 from coach.pieces.key_of_line import key_of_line
 from coach.practice.events import PieceFinished, PlayedSettled, PlayedThrough, TakeKept
 from coach.practice.piece_state import PieceState
@@ -23,6 +24,7 @@ from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.piece.sheet_files import SheetFiles, write_sheet
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
+from coach.sessions.survey import Survey, survey
 
 TAPS = 16
 PRACTICE_BPM = 66.0
@@ -57,6 +59,7 @@ class Demonstration:
         self._bundled: BundledPiece = bundled_pieces(services)[0]
         self._learner = SimulatedLearner(self._bundled, Random(seed))
         self._recording: AnalysedRecording | None = None
+        self._surveyed: Survey | None = None
 
     def close(self) -> None:
         """Let go of the log."""
@@ -94,18 +97,36 @@ class Demonstration:
             self._recording = analysed(self._services, kept.recording)
         return self._recording
 
+    @property
+    def _survey(self) -> Survey:
+        if self._surveyed is None:
+            kept = self._services.library().find(self._piece.piece)
+            if kept.recording is None:
+                raise CoachError("The demonstration has lost its recording: start it again.")
+            self._surveyed = survey(self._services, kept.recording)
+        return self._surveyed
+
     def _take_in_hand(self) -> Step:
         piece = take_bundled(self._services, self._journal, self._bundled.id)
         title = self._piece.title
         return Step("piece", f"“{title}” is in hand, with its recording", {"piece": piece, "title": title})
 
     def _first_listen(self) -> Step:
-        heard = self._heard
-        cents, length_s = heard.analysis.tuning_cents, heard.audio.duration_s
-        words = f"{length_s:.1f} s of music, tuned {cents:+.1f} cents off"
-        return Step(
-            "first listen", words, {"duration_s": round(length_s, 2), "tuning_cents": round(cents, 2)}
+        heard = self._survey
+        tempo = f"{heard.tempo_bpm:.0f} bpm" if heard.tempo_bpm else "no clear beat"
+        words = (
+            f"{heard.duration_s:.1f} s, {tempo}, key {heard.key}, tuned {heard.tuning_cents:+.1f} cents off, "
+            f"{heard.checkable_share:.0%} of its notes can be checked: {heard.advice}"
         )
+        values: dict[str, object] = {
+            "duration_s": round(heard.duration_s, 2),
+            "tempo_bpm": heard.tempo_bpm,
+            "key": heard.key,
+            "tuning_cents": round(heard.tuning_cents, 2),
+            "checkable_share": heard.checkable_share,
+            "advice": heard.advice,
+        }
+        return Step("first listen", words, values)
 
     def _beat(self) -> Step:
         taps_s, one_s = self._learner.taps(TAPS)
@@ -137,11 +158,23 @@ class Demonstration:
 
     def _key(self) -> Step:
         line = line_of(self._piece, "A", LineKind.MELODY)
-        key = key_of_line((note.midi, float(note.duration)) for note in line)
+        key = Key.parse(self._survey.key) if self._survey.key else line_key(line)
+        option = fit(line, None, key)[0]
         cents = self._heard.analysis.tuning_cents
-        BeatDesk(self._journal).choose_key(key, tuning_cents=cents)
-        words = f"{key.name}, no capo; the recording sounds {-cents:+.1f} cents shifted"
-        return Step("key for the guitar", words, {"key": key.name, "capo": 0})
+        BeatDesk(self._journal).choose_key(
+            option.key,
+            capo=option.capo,
+            shift_semitones=option.shift_semitones,
+            tuning_cents=cents,
+            melody_octaves=option.melody_octaves,
+            bass_octaves=option.bass_octaves,
+        )
+        shift = option.shift_semitones
+        self._learner.follow_key(shift + 12 * option.melody_octaves, shift + 12 * option.bass_octaves)
+        words = (
+            f"{option.key.name}, capo {option.capo}, shifted {option.shift_semitones:+d}: {option.reasons[0]}"
+        )
+        return Step("key for the guitar", words, {"key": option.key.name, "capo": option.capo})
 
     def _together(self, section: str) -> Step:
         desk = NeckDesk(self._journal, Hand.of(self._services.current_settings()), section)
@@ -185,3 +218,8 @@ class Demonstration:
     @property
     def _arrangement(self) -> Arrangement:
         return arrangement_of(self._piece)
+
+
+def line_key(line: Line) -> Key:
+    """The key that a line alone suggests."""
+    return key_of_line((note.midi, float(note.duration)) for note in line)

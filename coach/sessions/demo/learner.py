@@ -48,7 +48,12 @@ class SimulatedLearner:
         self._rng = rng
         manner = EnsembleManner(detune_cents=piece.detune_cents)
         played = humanised(piece.parts(), Random(piece.seed), manner)
+        self._shift = dict.fromkeys(LineKind, 0)
         self._heard = {LineKind.MELODY: played[0].notes, LineKind.BASS: played[1].notes}
+
+    def follow_key(self, melody_semitones: int, bass_semitones: int) -> None:
+        """Sing and play each line so much higher than it was recorded from now on: key and register."""
+        self._shift = {LineKind.MELODY: melody_semitones, LineKind.BASS: bass_semitones}
 
     def taps(self, count: int) -> tuple[tuple[float, ...], float]:
         """Taps along the first beats of the recording, and the one that was meant as ONE."""
@@ -69,7 +74,7 @@ class SimulatedLearner:
         for index, (note, heard) in enumerate(zip(self._notes(kind), self._heard[kind], strict=True)):
             if start <= note.onset < end:
                 slip = SLIPS.get((kind, index), 0) if slips else 0
-                notes.append(PromptNote(note.midi + slip, heard.start_s, heard.end_s))
+                notes.append(PromptNote(note.midi + self._shift[kind] + slip, heard.start_s, heard.end_s))
         return Take(self._sound(kind, notes))
 
     def one_note(self, midi: int, kind: LineKind) -> Take:
@@ -84,7 +89,9 @@ class SimulatedLearner:
 
     def compare(self, arrangement: Arrangement) -> tuple[int, int]:
         """How many notes of an arrangement are those of the piece (any octave), and how many there are."""
-        meant = [(kind, n.onset, n.midi % 12) for kind in LineKind for n in self._notes(kind)]
+        meant = [
+            (kind, n.onset, (n.midi + self._shift[kind]) % 12) for kind in LineKind for n in self._notes(kind)
+        ]
         found = {(line.kind, n.onset, n.midi % 12) for line in arrangement.lines for n in line}
         return sum(note in found for note in meant), len(meant)
 

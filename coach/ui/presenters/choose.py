@@ -11,19 +11,21 @@ from typing_extensions import override
 from coach.errors import CancelledError, CoachError
 from coach.music import Meter
 from coach.practice.limits import limits_after
-from coach.sessions.first_listen import FirstListen, first_listen
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import BundledChoice, choices, import_recording, take_bundled
 from coach.sessions.piece.material import grid_of
 from coach.sessions.player_port import LoopPart, PlayerState
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
+from coach.sessions.survey import Survey, survey
 from coach.ui.context import Go
 from coach.ui.presenters.jobs import Job, JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
 FEWEST_TAPS = 8
+NEARLY_TUNED_CENTS = 5.0
+"""The tuner's own tolerance for a string."""
 METERS = ("4/4", "3/4", "2/4", "6/8")
 
 
@@ -46,6 +48,8 @@ class ChooseView:
         Bundled pieces, at the first decision.
     facts
         What the first listen found.
+    found
+        Words of the beat that the first listen found, ``None`` where it found none.
     taps
         How many beats were tapped.
     bars
@@ -59,6 +63,7 @@ class ChooseView:
     facts: tuple[str, ...] = ()
     meter: str = "4/4"
     upbeat: bool = False
+    found: str | None = None
     taps: int = 0
     playing: bool = False
     bars: tuple[int, ...] = ()
@@ -73,7 +78,7 @@ class ChoosePresenter(Presenter[ChooseView]):
         super().__init__(later, Empty("Reading what there is to choose from."))
         self._room, self._jobs, self._go = room, jobs, go
         self._job: Job | None = None
-        self._heard: FirstListen | None = None
+        self._heard: Survey | None = None
         self._taps_s: list[float] = []
         self._meter, self._upbeat = "4/4", False
         self._bars = 8
@@ -139,16 +144,24 @@ class ChoosePresenter(Presenter[ChooseView]):
     def _listen(self) -> None:
         self._show(Working("Listening to the recording", None))
         self._job = self._jobs.start(
-            lambda jobs: first_listen(self._room, jobs),
+            self._survey,
             done=self._listened,
             failed=self._not_heard,
             progress=self._working,
         )
 
-    def _listened(self, heard: FirstListen) -> None:
+    def _survey(self, jobs: Jobs) -> Survey:
+        room = self._room
+        room.recording(jobs)  # the workbench will want it, too
+        return survey(room.services, room.recording_path(), jobs)
+
+    def _listened(self, heard: Survey) -> None:
         self._heard = heard
-        sentence = "This is what I heard."
-        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Find the beat", facts=heard.sentences)))
+        if heard.meter in METERS:
+            self._meter = heard.meter
+        sentence = f"My advice: {_ADVICE_WORDS[heard.advice]}. You decide."
+        facts = (*heard.reasons, *facts_of(heard))
+        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Find the beat", facts=facts)))
 
     def _not_heard(self, error: CoachError) -> None:
         if isinstance(error, CancelledError):
@@ -181,6 +194,15 @@ class ChoosePresenter(Presenter[ChooseView]):
             self._said = ""
         self._beat()
 
+    def take_found_beat(self) -> None:
+        """Take the beat that the first listen found, by its own beats and first bar."""
+        heard = self._heard
+        if heard is None or len(heard.beats_s) < FEWEST_TAPS:
+            return
+        self._taps_s = list(heard.beats_s)
+        one_s = heard.bars_s[0] if heard.bars_s else heard.beats_s[0]
+        self._set_beat(one_s)
+
     def tap_again(self) -> None:
         """Forget the taps."""
         self._taps_s.clear()
@@ -208,18 +230,19 @@ class ChoosePresenter(Presenter[ChooseView]):
                     upbeat=self._upbeat,
                     taps=len(self._taps_s),
                     playing=self._playing,
+                    found=_found_words(self._heard),
                     said=self._said,
                 )
             )
         )
 
-    def _set_beat(self) -> None:
+    def _set_beat(self, one_s: float | None = None) -> None:
         meter = Meter.parse(self._meter)
         pickup = meter.beat if self._upbeat else Fraction(0)
         duration_s = self._heard.duration_s if self._heard else None
         try:
             BeatDesk(self._room.journal).tap(
-                self._taps_s, self._taps_s[0], meter, pickup=pickup, duration_s=duration_s
+                self._taps_s, one_s or self._taps_s[0], meter, pickup=pickup, duration_s=duration_s
             )
         except CoachError as error:
             self._said = error.message
@@ -311,3 +334,32 @@ class ChoosePresenter(Presenter[ChooseView]):
 
     def _working(self, share: float, what: str) -> None:
         self._show(Working(what, share))
+
+
+_ADVICE_WORDS = {
+    "good first piece": "a good first piece",
+    "possible": "possible as a first piece",
+    "later": "better kept for later",
+}
+
+
+def facts_of(heard: Survey) -> tuple[str, ...]:
+    """What else the first listen found, in words."""
+    share = round(100 * heard.checkable_share)
+    return (
+        _tuning_words(heard.tuning_cents),
+        f"I will be able to answer about {share} of 100 of its notes.",
+    )
+
+
+def _tuning_words(cents: float) -> str:
+    if abs(cents) < NEARLY_TUNED_CENTS:
+        return "It is in tune with a tuned guitar."
+    side = "higher" if cents > 0 else "lower"
+    return f"It is {abs(cents):.0f} hundredths of a fret {side} than a tuned guitar; I play it in tune."
+
+
+def _found_words(heard: Survey | None) -> str | None:
+    if heard is None or heard.tempo_bpm is None or len(heard.beats_s) < FEWEST_TAPS:
+        return None
+    return f"Take what I heard: {heard.tempo_bpm:.0f} beats a minute, {heard.meter}"

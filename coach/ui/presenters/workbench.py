@@ -275,7 +275,9 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
     def _settle(self) -> None:
         heard = [v for v in self._verdicts.values() if v.outcome is Outcome.HEARD]
         self._desk.settle(max(0, len(self._desk.line) - len(heard)))
-        if self._kind is LineKind.MELODY:
+        if self._kind is LineKind.MELODY and self._piece.key is None:
+            self._go("fit", section=self._section)
+        elif self._kind is LineKind.MELODY:
             self._go("workbench", section=self._section, line=LineKind.BASS.value)
         else:
             self._go("together", section=self._section)

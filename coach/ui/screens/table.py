@@ -87,9 +87,7 @@ SCREENS = (
     Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece"),
     Screen("drill", "One drill", "ear", "hear, answer, see how near it was", built=True),
     Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),
-    Screen(
-        "fit", "A key for the guitar", "piece", "three to five keys with reasons and a sample", built=True
-    ),
+    Screen("fit", "A key for the guitar", "piece", "three to five keys with reasons", built=True),
     Screen("piece", "The piece", "piece", "the two-line map, large, with the next step", built=True),
     Screen("workbench", "Workbench", "piece", "find the tune or the bass of a section", built=True),
     Screen("together", "Together", "piece", "both lines on one neck", built=True),

@@ -64,6 +64,8 @@ class ChoosePage(Page):
         )
         again = Press(look, "Tap anew", presenter.tap_again)
         music = Press(look, "Stop" if value.playing else "Listen", presenter.play_or_stop)
+        if value.found is not None:
+            self.put(Flow(Press(look, value.found, presenter.take_found_beat)))
         counted = Words(look, f"{value.taps} beats tapped" + (": stop, and go on" if value.taps >= 8 else ""))
         self.put(Card(look, quiet(look, "Beats in a bar"), meters, upbeat))
         self.put(Column(counted, Flow(music, again), gap=1.5))

@@ -1,0 +1,40 @@
+from coach.practice.events import TimeSpent
+from coach.practice.stages import Stage
+from coach.sessions.journal import Journal
+from coach.sessions.stopwatch import MOST_S, Activity, Stopwatch
+from coach.ui.timing import activity_of
+from tests.fake_sound import SteppedClock
+from tests.fakes import MemoryLog
+
+
+def spent(log: MemoryLog) -> list[TimeSpent]:
+    return [each.event for each in log.logged if isinstance(each.event, TimeSpent)]
+
+
+def test_time_is_logged_when_the_activity_changes() -> None:
+    clock, log = SteppedClock(), MemoryLog()
+    journal, watch = Journal(log, clock), Stopwatch(clock)
+    watch.turn_to(Activity("ear"), journal)
+    clock.sleep(200)
+    watch.turn_to(None, journal)
+    clock.sleep(500)
+    watch.turn_to(Activity("tune"), journal)
+    assert spent(log) == [TimeSpent("ear", 200.0)]
+
+
+def test_a_glance_is_no_practice_and_a_forgotten_tablet_no_day_of_it() -> None:
+    clock, log = SteppedClock(), MemoryLog()
+    journal, watch = Journal(log, clock), Stopwatch(clock)
+    watch.turn_to(Activity("ear"), journal)
+    clock.sleep(1)
+    watch.turn_to(Activity("tune"), journal)
+    clock.sleep(40_000)
+    watch.turn_to(None, journal)
+    assert spent(log) == [TimeSpent("tune", MOST_S)]
+
+
+def test_screens_are_told_apart_by_what_is_practised_on_them() -> None:
+    assert activity_of("workbench", {"section": "B", "line": "bass"}) == Activity("piece", "B", Stage.BASS)
+    assert activity_of("play", {"section": "A"}) == Activity("piece", "A", Stage.PLAYED)
+    assert activity_of("drill", {}) == Activity("ear")
+    assert activity_of("log", {}) is None
