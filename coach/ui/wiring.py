@@ -1,30 +1,37 @@
 """Where the presenters' needs are met from `Services`; knows no Kivy."""
 
 from collections.abc import Callable
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from coach.practice.plan import Step, StepKind, ask_aim, plan_day
 from coach.practice.progress import Progress
+from coach.practice.proposals import Outlook, outlook
 from coach.practice.settings import Settings
 from coach.practice.stages import Stage
-from coach.ui.presenters.map_view import map_of
-from coach.ui.presenters.today import StepView, TodayView
+from coach.ui.presenters.map_view import NO_MAP, map_of
+from coach.ui.presenters.today import AimOffer, StepView, TodayView
 from coach.ui.theme import Look, theme_for
 
 if TYPE_CHECKING:
     from coach.sessions.services import Services
 
-_SCREEN_OF_STAGE = {
-    Stage.MELODY: "workbench",
-    Stage.BASS: "workbench",
-    Stage.TOGETHER: "together",
-    Stage.PLAYED: "play",
+WELCOME = "Turn a recording you like into your first arrangement for one guitar, a few minutes a day."
+_SCREEN_OF_TASK = {
+    "choose": "choose",
+    "three_notes": "first_run",
+    "beat": "choose",
+    "sections": "choose",
+    "key": "fit",
+    "find": "workbench",
+    "settle": "workbench",
+    "together": "together",
+    "play": "play",
+    "whole": "play",
+    "take": "play",
+    "finish": "finish",
 }
-_TITLE_OF_STAGE = {
-    Stage.MELODY: "Find the tune of section {}",
-    Stage.BASS: "Find the bass of section {}",
-    Stage.TOGETHER: "Put both lines of section {} on the neck",
-    Stage.PLAYED: "Play section {}",
-}
+_SCREEN_OF_KIND = {StepKind.TUNE: "tuner", StepKind.EAR: "ear", StepKind.REST: ""}
 
 
 def look_of(settings: Settings, hour: int) -> Look:
@@ -42,42 +49,67 @@ def today_source(services: "Services") -> Callable[[], TodayView]:
     """Reads the log anew at each call."""
 
     def read() -> TodayView:
-        return today_view(services.read_log().progress(), services.current_settings())
+        log = services.read_log()
+        try:
+            progress = log.progress()
+        finally:
+            log.close()
+        return today_view(progress, services.current_settings(), services.clock.today())
 
     return read
 
 
-def today_view(progress: Progress, settings: Settings) -> TodayView:
+def today_view(progress: Progress, settings: Settings, today: date) -> TodayView:
     """Today's page from where the player stands."""
-    piece = progress.piece
     if progress.seq == 0:
-        return TodayView(
-            "Turn a recording you like into your first arrangement for one guitar, a few minutes a day.",
-            (),
-            first_day=True,
-        )
-    ear = min(settings.ear_minutes, settings.minutes_a_day)
-    steps = [StepView("tune", "Tune the guitar", 2, "tuner"), StepView("ear", "Train the ear", ear, "ear")]
-    left = max(3, settings.minutes_a_day - 2 - ear)
-    if piece is None:
-        steps.append(StepView("piece", "Choose a piece", left, "choose"))
-        return TodayView("You have no piece in hand: choose one today.", tuple(steps))
-    section = piece.next_section
-    stage = section.next_stage if section is not None else None
-    if section is None or stage is None:
-        steps.append(StepView("piece", "Finish the piece", left, "finish" if piece.sections else "choose"))
-        return TodayView(
-            "Every section is good enough: record one whole take."
-            if piece.sections
-            else "Next, cut the piece into sections.",
-            tuple(steps),
-            piece.title,
-            map_of(piece),
-        )
-    about = (("section", section.name), ("line", "bass" if stage is Stage.BASS else "melody"))
-    title = _TITLE_OF_STAGE[stage].format(section.name)
-    steps.append(StepView("piece", title, left, _SCREEN_OF_STAGE[stage], about))
-    done = sum(each.good_enough for each in piece.sections)
-    count = len(piece.sections)
-    standing = f"{done} of {count} sections are good enough. Section {section.name} is next."
-    return TodayView(standing, tuple(steps), piece.title, map_of(piece))
+        return TodayView(WELCOME, (), first_day=True)
+    plan = plan_day(progress, settings, today)
+    ahead = outlook(progress, settings, today)
+    piece = progress.piece
+    return TodayView(
+        plan.standing,
+        tuple(_step(step) for step in plan.steps),
+        map_of(piece) if piece is not None else NO_MAP,
+        _aim_words(ahead),
+        offers=_offers(ahead) if plan.ask_aim or ask_aim(progress) else (),
+        smaller=tuple(proposal.title for proposal in ahead.proposals),
+    )
+
+
+def day_words(day: date) -> str:
+    """A day as it is read: “12 December”."""
+    return f"{day.day} {day:%B}"
+
+
+def _step(step: Step) -> StepView:
+    if step.work is None:
+        return StepView(step.kind.value, step.title, step.minutes, _SCREEN_OF_KIND[step.kind], (), step.done)
+    about: tuple[tuple[str, str], ...] = ()
+    if step.section is not None:
+        about = (("section", step.section), ("line", "bass" if step.stage is Stage.BASS else "melody"))
+    screen = _SCREEN_OF_TASK[step.work.task]
+    return StepView(step.kind.value, step.title, step.minutes, screen, about, step.done)
+
+
+def _aim_words(ahead: Outlook) -> str | None:
+    parts = []
+    if ahead.aim is not None:
+        parts.append(f"You would like to finish by {day_words(ahead.aim)}.")
+    if ahead.forecast is not None:
+        early, late = ahead.forecast.p10, ahead.forecast.p90
+        if early == late:
+            parts.append(f"At this pace you will be done on {day_words(early)}.")
+        else:
+            parts.append(f"At this pace you will be done between {day_words(early)} and {day_words(late)}.")
+    if ahead.advice is not None:
+        parts.append(ahead.advice)
+    return " ".join(parts) or None
+
+
+def _offers(ahead: Outlook) -> tuple[AimOffer, ...]:
+    """Days to aim for: soon, likely, and with room to spare."""
+    if ahead.forecast is None:
+        return ()
+    likely, late = ahead.forecast.p50, ahead.forecast.p90
+    days = dict.fromkeys((likely, late, late + timedelta(weeks=2)))
+    return tuple(AimOffer(day, f"by {day_words(day)}") for day in days)

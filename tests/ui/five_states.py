@@ -1,12 +1,13 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """Every screen that stands, in each of its five states: what the walks and the pictures show."""
 
+from datetime import date
 from typing import Any
 
 from coach.practice.piece_state import Cell
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.map_view import MapColumn, MapView
-from coach.ui.presenters.today import StepView, TodayView
+from coach.ui.presenters.today import AimOffer, StepView, TodayView
 from tests.ui.case import Case, five
 from tests.ui.daily_states import DAILY_CASES
 from tests.ui.piece_states import PIECE_CASES
@@ -20,7 +21,7 @@ A_MAP = MapView(
     )
 )
 A_DAY = TodayView(
-    "1 of 4 sections is good enough. Section B is next.",
+    "“Morning by the Canal”: 1 of 4 sections is good enough; section B is next.",
     (
         StepView("tune", "Tune the guitar", 2, "tuner", done=True),
         StepView("ear", "Train the ear: 6 short drills from this piece", 4, "ear"),
@@ -28,9 +29,9 @@ A_DAY = TodayView(
             "piece", "Find the bass of section B", 12, "workbench", (("section", "B"), ("line", "bass"))
         ),
     ),
-    "Morning by the Canal",
     A_MAP,
-    "You would like to finish by 12 December. At this pace it will be between 8 and 19 December.",
+    "You would like to finish by 12 December. At this pace you will be done between 8 and 19 December.",
+    offers=(AimOffer(date(2026, 12, 12), "by 12 December"), AimOffer(date(2026, 12, 19), "by 19 December")),
 )
 
 

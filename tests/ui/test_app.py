@@ -21,7 +21,7 @@ NIGHT = datetime(2026, 1, 5, 21, 0, tzinfo=UTC)
 def some_services(settings: Settings | None = None) -> Any:
     """As much of `Services` as the shell and Today ask for."""
     return SimpleNamespace(
-        clock=SimpleNamespace(now=lambda: NIGHT, today=NIGHT.date),
+        clock=SimpleNamespace(now=lambda: NIGHT, today=NIGHT.date, steady_s=lambda: 0.0),
         current_settings=lambda: settings or Settings(),
         read_log=lambda: SimpleNamespace(progress=Progress, close=lambda: None),
     )

@@ -1,17 +1,28 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """Today: presenter without a window, page with real taps."""
 
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from fractions import Fraction
+from pathlib import Path
+
 import pytest
 
 from coach.errors import StoreError
+from coach.practice.events import AimSet, GridSet, PieceChosen, SectionRecord, SectionsSet
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
-from coach.ui.presenters.today import TodayPresenter, TodayView
+from coach.ui.deciding import TodayDecisions
+from coach.ui.presenters.today import StepView, TodayPresenter, TodayView
 from coach.ui.presenters.view import Empty, Failed, Ready
 from coach.ui.wiring import today_view
+from tests.fakes import MemoryLog
 from tests.ui.driver import RealWindow
 from tests.ui.five_states import A_DAY, CASES
+from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
+
+TODAY = date(2026, 1, 1)
 
 
 def test_begin_opens_the_first_step_that_is_not_done() -> None:
@@ -29,7 +40,7 @@ def test_a_step_begun_out_of_turn_says_what_it_is_about() -> None:
 
 def test_the_first_day_leads_to_three_notes() -> None:
     went = Went()
-    presenter = TodayPresenter(lambda: today_view(Progress(), Settings()), Now(), went)
+    presenter = TodayPresenter(lambda: today_view(Progress(), Settings(), TODAY), Now(), went)
     assert isinstance(presenter.view, Empty)
     assert presenter.view.action == "Let's find three notes"
     presenter.act()
@@ -72,5 +83,76 @@ def test_steps_and_map_are_tapped(window: RealWindow) -> None:
 @pytest.mark.window
 def test_the_page_says_where_the_piece_stands(window: RealWindow) -> None:
     window.show(CASES["today"].make(a_context(), "ready"))
-    for words in (A_DAY.standing, "Morning by the Canal", "12 min", A_DAY.aim):
+    for words in (A_DAY.standing, "12 min", str(A_DAY.aim)):
         assert words in window.words()
+
+
+class Decided:
+    def __init__(self) -> None:
+        self.days: list[date] = []
+        self.titles: list[str] = []
+
+    def aim(self, day: date) -> None:
+        self.days.append(day)
+
+    def smaller(self, title: str) -> None:
+        self.titles.append(title)
+
+
+@pytest.mark.window
+def test_an_aim_and_a_smaller_piece_are_chosen_by_tapping(window: RealWindow) -> None:
+    from coach.ui.screens.today.screen import TodayPage
+
+    decided, page = Decided(), replace(A_DAY, smaller=("Leave section D for later",))
+    window.resize(800, 1280)
+    window.show(TodayPage(a_context(), TodayPresenter(lambda: page, Now(), Went(), decided)))
+    window.tap_words("by 12 December")
+    window.tap_words("Leave section D for later")
+    assert decided.days == [date(2026, 12, 12)]
+    assert decided.titles == ["Leave section D for later"]
+
+
+def test_the_log_gives_the_plan_its_screens_and_the_map() -> None:
+    log = MemoryLog()
+    log.append(PieceChosen("p", "Canal", None, "canal"), at(1))
+    assert [step.screen for step in view_of(log).steps][:3] == ["tuner", "first_run", "ear"]
+    anchors = (Fraction(0), Fraction(16))
+    log.append(GridSet("p", "4/4", Fraction(0), anchors, (0.0, 12.0)), at(1))
+    sections = (
+        SectionRecord("A", Fraction(0), Fraction(8)), SectionRecord("B", Fraction(8), Fraction(16)),
+    )  # fmt: skip
+    log.append(SectionsSet("p", sections), at(1))
+    view = view_of(log, day=2)
+    assert [column.name for column in view.map.columns] == ["A", "B"]
+    piece_steps = [step for step in view.steps if step.kind == "piece"]
+    assert (piece_steps[0].screen, dict(piece_steps[0].about)) == (
+        "workbench", {"section": "A", "line": "melody"},
+    )  # fmt: skip
+    assert view.aim is not None
+    assert "At this pace" in view.aim
+    assert view.offers == ()
+
+
+def test_a_rest_leads_nowhere_and_is_not_begun() -> None:
+    went, rest = Went(), StepView("rest", "Rest", 5, "")
+    page = TodayView("Rest now.", (rest,))
+    presenter = TodayPresenter(lambda: page, Now(), went)
+    assert page.following is None
+    presenter.begin(rest)
+    presenter.act()
+    assert went.to == []
+
+
+def at(day: int) -> datetime:
+    return datetime(2026, 1, day, 18, tzinfo=UTC)
+
+
+def view_of(log: MemoryLog, day: int = 1) -> TodayView:
+    return today_view(log.progress(), Settings(), date(2026, 1, day))
+
+
+def test_an_aim_is_written_for_the_piece_in_hand(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    room.journal.write(PieceChosen("p", "Canal", None, "canal"))
+    TodayDecisions(room).aim(date(2026, 2, 1))  # type: ignore[arg-type]
+    assert room.events(AimSet) == [AimSet("p", date(2026, 2, 1))]

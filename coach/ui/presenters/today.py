@@ -2,11 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
+from typing import Protocol
 
 from typing_extensions import override
 
 from coach.errors import CoachError
 from coach.sessions.ports import UiCalls
+from coach.ui.context import Go
 from coach.ui.presenters.map_view import NO_MAP, MapView
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready
@@ -25,30 +28,53 @@ class StepView:
 
 
 @dataclass(frozen=True, slots=True)
+class AimOffer:
+    """A day to aim for, as it is offered."""
+
+    day: date
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class TodayView:
     """What Today shows.
 
     Parameters
     ----------
-    piece
-        Title of the piece in hand, ``None`` without one.
     standing
-        Where it stands, in one sentence.
+        Where the piece stands, in one sentence.
     aim
-        Aim and forecast in one sentence, ``None`` before there is one.
+        Aim and forecast, ``None`` before there are any.
+    offers
+        Days to aim for, when it is time to ask.
+    smaller
+        Smaller pieces of work that are offered where the aim would be missed.
     """
 
     standing: str
     steps: tuple[StepView, ...]
-    piece: str | None = None
     map: MapView = NO_MAP
     aim: str | None = None
+    offers: tuple[AimOffer, ...] = ()
+    smaller: tuple[str, ...] = ()
     first_day: bool = False
 
     @property
     def following(self) -> StepView | None:
-        """The first step that is not done."""
-        return next((step for step in self.steps if not step.done), None)
+        """The first step that is not done and leads somewhere."""
+        return next((step for step in self.steps if step.screen and not step.done), None)
+
+
+class Decides(Protocol):
+    """Keeps what the player decides on Today."""
+
+    def aim(self, day: date) -> None:
+        """Set the aim."""
+        ...
+
+    def smaller(self, title: str) -> None:
+        """Accept a smaller piece of work."""
+        ...
 
 
 class TodayPresenter(Presenter[TodayView]):
@@ -60,11 +86,14 @@ class TodayPresenter(Presenter[TodayView]):
         Gives the page as the log stands now.
     go
         Opens a screen by its word.
+    decides
+        Keeps an aim or a smaller piece; without it they are not offered.
     """
 
-    def __init__(self, source: Callable[[], TodayView], later: UiCalls, go: Callable[..., None]) -> None:
-        self._source = source
-        self._go = go
+    def __init__(
+        self, source: Callable[[], TodayView], later: UiCalls, go: Go, decides: Decides | None = None
+    ) -> None:
+        self._source, self._go, self._decides = source, go, decides
         super().__init__(later, Empty("Nothing is planned yet."))
         self._read()
 
@@ -82,8 +111,27 @@ class TodayPresenter(Presenter[TodayView]):
                 self._go("first_run")
 
     def begin(self, step: StepView) -> None:
-        """Begin a step out of turn."""
-        self._go(step.screen, **dict(step.about))
+        """Begin a step out of turn; a rest is only taken."""
+        if step.screen:
+            self._go(step.screen, **dict(step.about))
+
+    def aim(self, day: date) -> None:
+        """Set the aim."""
+        self._decide(lambda decides: decides.aim(day))
+
+    def accept(self, title: str) -> None:
+        """Accept a smaller piece of work."""
+        self._decide(lambda decides: decides.smaller(title))
+
+    def _decide(self, decision: Callable[[Decides], None]) -> None:
+        if self._decides is None:
+            return
+        try:
+            decision(self._decides)
+        except CoachError as error:
+            self._show(Failed("That could not be kept.", error.message))
+            return
+        self._read()
 
     def _read(self) -> None:
         try:

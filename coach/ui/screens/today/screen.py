@@ -1,5 +1,7 @@
 """Today: where the piece stands, the map, the steps with their minutes, and the way to begin."""
 
+from collections.abc import Callable
+
 from kivy.graphics import InstructionGroup, SmoothLine
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty
@@ -9,13 +11,15 @@ from kivy.uix.widget import Widget
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
+from coach.ui.deciding import TodayDecisions
 from coach.ui.drawing import backdrop, draw_focus, paint, tick
-from coach.ui.presenters.today import StepView, TodayPresenter, TodayView
+from coach.ui.presenters.today import AimOffer, StepView, TodayPresenter, TodayView
 from coach.ui.theme import BODY_SP, TARGET_DP, Look
-from coach.ui.widgets.layout import Card, Column
+from coach.ui.widgets.buttons import Press
+from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.line_map import TwoLineMap
 from coach.ui.widgets.page import Page
-from coach.ui.widgets.text import Words, quiet, sentence
+from coach.ui.widgets.text import Words, sentence
 from coach.ui.wiring import today_source
 
 
@@ -79,23 +83,45 @@ class TodayPage(Page):
     def draw(self, value: TodayView) -> None:
         """Sentence, map, steps, aim."""
         look = self.look
-        head = Column(gap=0.5)
-        if value.piece is not None:
-            head.add(quiet(look, value.piece))
-        head.add(sentence(look, value.standing))
-        self.put(head)
+        self.put(sentence(look, value.standing))
         if value.map.columns:
             self.put(TwoLineMap(look, value.map, lambda name: self.context.go("piece", section=name)))
         rows = [
             StepRow(look, step, self.presenter, following=step is value.following) for step in value.steps
         ]
         self.put(Column(*rows, gap=1))
-        if value.aim is not None:
-            self.put(Card(look, Words(look, value.aim)))
+        if value.aim is not None or value.offers:
+            self.put(self._aim(value))
         following = value.following
         self.action = "" if following is None else "Begin"
+
+    def _aim(self, value: TodayView) -> Card:
+        look, card = self.look, Card(self.look)
+        if value.aim is not None:
+            card.add(Words(look, value.aim))
+        if value.offers:
+            card.add(Words(look, "By when would you like to finish it?"))
+            presses = [Press(look, offer.words) for offer in value.offers]
+            for press, offer in zip(presses, value.offers, strict=True):
+                press.pressed = self._aiming(offer)
+            card.add(Flow(*presses))
+        if value.smaller:
+            presses = [Press(look, title) for title in value.smaller]
+            for press in presses:
+                press.pressed = self._accepting(press.said)
+            card.add(Flow(*presses))
+        return card
+
+    def _aiming(self, offer: AimOffer) -> Callable[[], None]:
+        return lambda: self.presenter.aim(offer.day)
+
+    def _accepting(self, title: str) -> Callable[[], None]:
+        return lambda: self.presenter.accept(title)
 
 
 def build(context: ScreenContext) -> Page:
     """Today's page from the log."""
-    return TodayPage(context, TodayPresenter(today_source(context.services), context.later, context.go))
+    decides = TodayDecisions(context.room)
+    return TodayPage(
+        context, TodayPresenter(today_source(context.services), context.later, context.go, decides)
+    )
