@@ -20,8 +20,13 @@ LOWEST_HZ = 62.0
 """Below D2 = 73.4 Hz tuned down by a semitone at A4 = 415 Hz (65.4 Hz), with room for a slack string."""
 HIGHEST_HZ = 1450.0
 """Above E6 = 1318.5 Hz at A4 = 466 Hz (1397 Hz)."""
-SILENT_PEAK = 1e-3
-"""Peak below which a frame is silence: the model's own documentation; it answers at random there."""
+SILENT_PEAK = 1e-4
+"""Peak below which a frame is silence: -80 dB, under the noise of any microphone."""
+_QUIET_PEAK = 0.2
+"""Windows softer than this are raised to it: a distant microphone must hear as well as a near one."""
+_MOST_GAIN = 60.0
+_GATE_PEAK = 1e-3
+"""Peak below which the network answers at random, by its documentation; applied after the gain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +94,13 @@ class NeuralEngine:
     def estimate(self, window: NDArray[np.float32]) -> Estimate:
         """See `PitchEngine.estimate`."""
         start = self.past_frames * FRAME_SAMPLES
-        if float(np.abs(window[start : start + FRAME_SAMPLES]).max()) < SILENT_PEAK:
+        peak = float(np.abs(window).max())
+        own_peak = float(np.abs(window[start : start + FRAME_SAMPLES]).max())
+        gain = min(max(1.0, _QUIET_PEAK / max(peak, 1e-9)), _MOST_GAIN)
+        if own_peak < SILENT_PEAK or gain * own_peak < _GATE_PEAK:
             return Estimate(0.0, 0.0)
         pitch, confidence = self._session.run(
-            ["pitch", "confidence"], {"audio": window[np.newaxis, :], **self._limits}
+            ["pitch", "confidence"], {"audio": np.float32(gain) * window[np.newaxis, :], **self._limits}
         )
         return Estimate(float(pitch[0][self.past_frames]), float(confidence[0][self.past_frames]))
 

@@ -11,12 +11,14 @@ class Manner:
 
     Parameters
     ----------
+    plucked
+        Whether an onset heralds a note that is decided from what is new in the sound.
     agree_cents
-        Two frames of one note lie no further apart than this.
+        Frames of one note lie no further apart than this.
     leave_cents
         A pitch further than this from the note under way is another note, if it stays.
     steady_frames
-        Frames that must agree before a note is decided after an onset.
+        Frames that must agree before a note is decided after an onset where one alone does not settle it.
     unheralded_frames
         Frames that must agree before a note is decided that no onset heralded.
     change_frames
@@ -24,11 +26,14 @@ class Manner:
     silent_frames
         Unvoiced frames in a row that end a note.
     again_strength
-        Onset strength from which the same pitch counts as struck again.
+        Onset strength from which the same pitch counts as struck again however little was added.
     rise_db
         How much the partials of a new pitch must rise when no onset heralds it.
+    below_db
+        A note that is softer than the player's loudest recent one by more than this is someone else's.
     """
 
+    plucked: bool
     agree_cents: float
     leave_cents: float
     steady_frames: int
@@ -37,10 +42,44 @@ class Manner:
     silent_frames: int
     again_strength: float
     rise_db: float
+    below_db: float
 
 
 MANNERS: dict[Source, Manner] = {
-    "guitar": Manner(45.0, 65.0, 2, 4, 4, 6, 0.18, 3.0),
-    "voice": Manner(60.0, 80.0, 2, 3, 5, 4, 0.60, 3.0),
-    "any": Manner(50.0, 70.0, 2, 4, 4, 5, 0.25, 3.0),
+    "guitar": Manner(
+        plucked=True,
+        agree_cents=45.0,
+        leave_cents=65.0,
+        steady_frames=2,
+        unheralded_frames=4,
+        change_frames=4,
+        silent_frames=6,
+        again_strength=0.25,
+        rise_db=3.0,
+        below_db=15.0,
+    ),
+    "voice": Manner(
+        plucked=False,
+        agree_cents=60.0,
+        leave_cents=80.0,
+        steady_frames=3,
+        unheralded_frames=3,
+        change_frames=5,
+        silent_frames=4,
+        again_strength=0.50,
+        rise_db=3.0,
+        below_db=25.0,
+    ),
+    "any": Manner(
+        plucked=True,
+        agree_cents=50.0,
+        leave_cents=70.0,
+        steady_frames=2,
+        unheralded_frames=4,
+        change_frames=5,
+        silent_frames=5,
+        again_strength=0.25,
+        rise_db=3.0,
+        below_db=20.0,
+    ),
 }

@@ -1,7 +1,7 @@
 """Onsets: where a pluck, a clap or a tap begins, as a stream.
 
-Spectral flux with a maximum filter over neighbouring bins (Böck and Widmer 2013), so that vibrato is no
-onset, on logarithmic magnitudes, against a threshold that follows the recent past.
+Spectral flux on a logarithmic filter bank with a maximum filter over neighbouring bands (Böck and Widmer
+2013), so that vibrato is no onset, against a threshold that follows the recent past.
 """
 
 from collections import deque
@@ -12,41 +12,51 @@ from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
 
-WINDOW_SAMPLES = 512
+WINDOW_SAMPLES = 1_024
+"""64 ms: measured against 32 ms, 99 % of low and soft notes are found with a tenth of the false onsets."""
 HOP_SAMPLES = 128
 _HOP_S = HOP_SAMPLES / RATE_HZ
-_COMPRESSION = 3_000.0
-"""Gain before the logarithm: what lies 70 dB under full scale hardly counts."""
-_LAG_HOPS = 2
-_PAST_HOPS = 60
+_BANDS_PER_OCTAVE = 24
+_LOWEST_HZ, _HIGHEST_HZ = 70.0, 7_500.0
+_COMPRESSION = 150.0
+"""Gain before the logarithm over the loudest recent band: what lies 44 dB below it hardly counts."""
+_LOUDEST_AT_START = 0.02
+_LOUDEST_AT_LEAST = 0.003
+_FORGET = 10.0 ** (-1.5 * HOP_SAMPLES / RATE_HZ / 20.0)
+"""The loudest band is forgotten by 1.5 dB a second."""
+_LAG_HOPS = 4
+_SETTLING_HOPS = WINDOW_SAMPLES // HOP_SAMPLES + _LAG_HOPS
+"""Until here the window still holds the silence before the first sample: any room would be an onset."""
+_PAST_HOPS = 64
 """The threshold looks back half a second."""
-_LEAST_FLUX = 0.10
-"""Mean rise over all bins, natural logarithm, under which nothing is an onset."""
-_OVER_MEDIAN = 0.06
+_LEAST_FLUX = 0.05
+"""How far the mean rise over all bands (natural logarithm) must lie over the threshold of the past."""
 _OVER_SPREAD = 2.5
 _APART_S = 0.05
 """Two onsets closer than this are one: faster than any repeated pluck a learner plays."""
-_BACK_S = 0.004
-"""The flux peaks this long after the attack lies in the middle of the window; measured on computed plucks."""
+_BACK_S = 0.009
+"""The flux peaks this long after the attack lies in the middle of the window; measured on known onsets."""
 
 
 @dataclass(frozen=True, slots=True)
 class Onset:
-    """A beginning: when, in seconds, and how strong (mean rise over the spectrum, natural logarithm)."""
+    """A beginning: when, in seconds, and how strong (mean rise over the bands, natural logarithm)."""
 
     time_s: float
     strength: float
 
 
 class OnsetDetector:
-    """Finds onsets in a 16 kHz stream about 30 ms after they happen."""
+    """Finds onsets in a 16 kHz stream about 50 ms after they happen."""
 
     def __init__(self) -> None:
         self._held = np.zeros(WINDOW_SAMPLES - HOP_SAMPLES, np.float32)
-        self._taper = np.hanning(WINDOW_SAMPLES + 1)[:-1].astype(np.float32)
-        self._spectra: deque[NDArray[np.float64]] = deque(maxlen=_LAG_HOPS + 1)
-        self._flux: deque[float] = deque([0.0] * 3, maxlen=_PAST_HOPS)
+        self._taper = np.hanning(WINDOW_SAMPLES + 1)[:-1].astype(np.float32) * (4.0 / WINDOW_SAMPLES)
+        self._bank = _filter_bank()
+        self._bands: deque[NDArray[np.float64]] = deque(maxlen=_LAG_HOPS + 1)
+        self._flux: deque[float] = deque([0.0] * 3, maxlen=_PAST_HOPS + 2)
         self._hops = 0
+        self._loudest = _LOUDEST_AT_START
         self._last_s = -1.0
 
     def push(self, samples: NDArray[np.float32]) -> tuple[float, ...]:
@@ -65,12 +75,16 @@ class OnsetDetector:
         return tuple(onsets)
 
     def _hop(self, window: NDArray[np.float32]) -> Onset | None:
-        magnitude = np.abs(np.fft.rfft(window * self._taper)) * (4.0 / WINDOW_SAMPLES)
-        spectrum = np.log1p(_COMPRESSION * magnitude)
-        self._spectra.append(spectrum)
-        before = self._spectra[0]
-        widest = np.maximum(before, np.maximum(np.r_[before[1:], 0.0], np.r_[0.0, before[:-1]]))
-        self._flux.append(float(np.maximum(spectrum - widest, 0.0).mean()))
+        bands = self._bank @ np.abs(np.fft.rfft(window * self._taper))
+        self._bands.append(bands)
+        self._loudest = max(self._loudest * _FORGET, _LOUDEST_AT_LEAST, float(bands.max()))
+        compression = _COMPRESSION / self._loudest
+        now = np.log1p(compression * bands)
+        before = np.log1p(compression * self._bands[0])
+        widest = before.copy()
+        np.maximum(widest[1:], before[:-1], out=widest[1:])
+        np.maximum(widest[:-1], before[1:], out=widest[:-1])
+        self._flux.append(float(np.maximum(now - widest, 0.0).mean()))
         self._hops += 1
         return self._peak()
 
@@ -81,12 +95,26 @@ class OnsetDetector:
             return None
         past = np.asarray(self._flux)[:-2]
         median = float(np.median(past))
-        spread = float(np.median(np.abs(past - median)))
-        if peak < median + _OVER_MEDIAN + _OVER_SPREAD * spread:
-            return None
-        centre_s = (self._hops - 1) * _HOP_S - WINDOW_SAMPLES / 2 / RATE_HZ
-        time_s = max(0.0, centre_s - _BACK_S)
-        if time_s - self._last_s < _APART_S:
+        strength = peak - median - _OVER_SPREAD * float(np.median(np.abs(past - median)))
+        time_s = max(0.0, (self._hops - 1) * _HOP_S - WINDOW_SAMPLES / 2 / RATE_HZ - _BACK_S)
+        if self._hops <= _SETTLING_HOPS or strength < _LEAST_FLUX or time_s - self._last_s < _APART_S:
             return None
         self._last_s = time_s
-        return Onset(time_s, peak)
+        return Onset(time_s, strength)
+
+
+def _filter_bank() -> NDArray[np.float64]:
+    """Triangles on a logarithmic axis, at least one bin wide, each of sum 1; shape (bands, bins)."""
+    bin_hz = RATE_HZ / WINDOW_SAMPLES
+    count = int(np.log2(_HIGHEST_HZ / _LOWEST_HZ) * _BANDS_PER_OCTAVE)
+    centres = [_LOWEST_HZ / bin_hz]
+    for number in range(1, count + 1):
+        centre = _LOWEST_HZ * 2.0 ** (number / _BANDS_PER_OCTAVE) / bin_hz
+        if centre - centres[-1] >= 1.0:
+            centres.append(centre)
+    edges = np.asarray(centres)[:, np.newaxis]
+    bins = np.arange(WINDOW_SAMPLES // 2 + 1)[np.newaxis, :]
+    rising = (bins - edges[:-2]) / (edges[1:-1] - edges[:-2])
+    falling = (edges[2:] - bins) / (edges[2:] - edges[1:-1])
+    triangles = np.maximum(np.minimum(rising, falling), 0.0)
+    return np.asarray(triangles / triangles.sum(axis=1, keepdims=True))

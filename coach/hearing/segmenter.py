@@ -1,31 +1,37 @@
 """The note segmenter: pitch frames and onsets in, notes out, decided early.
 
 A note begins at an onset (a pluck), at a lasting change of pitch (legato, a voice moving on) or where pitch
-sets in by itself. It is decided as soon as enough frames agree, and may be corrected only while it is young.
+sets in by itself. It is decided as soon as it is sure enough, and may be corrected only while it is young.
 """
 
+from collections import deque
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coach.hearing.candidate import PATIENCE_S, SKIP_S, Candidate, Heard
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
 from coach.hearing.frames import FRAME_S, F0Frame
+from coach.hearing.fresh import Fresh
 from coach.hearing.manner import MANNERS
+from coach.hearing.memory import FLOOR_DB, SoundMemory
 from coach.hearing.onsets import Onset, OnsetDetector
-from coach.hearing.partials import PartialMeter
 from coach.hearing.tracker import Source
 from coach.music import PerformedNote, Span
-from coach.music.tuning_system import A4_HZ, hz_to_midi
+from coach.music.tuning_system import A4_HZ, hz_to_midi, midi_to_hz
 
 CORRECTION_S = 0.150
 """A claim may be corrected within this time of the note's start, never later."""
-_PATIENCE_S = 0.25
-"""An onset after which no pitch is found for this long was no note."""
-_SKIP_S = 0.012
-"""Frames nearer to an onset than this still hear what was before it."""
+_BLUR_S, _BEFORE_S = 0.032, 0.1
+"""Frames this long before an onset tell what rang before it; later ones are blurred by what came."""
 _SETTLED_S = (0.08, 0.40)
 """The part of a note in which its deviation in cents is judged."""
+_FORGET_DB_PER_S = 2.0
+"""How fast the loudest recent note is forgotten."""
+_SAME = 0.6
+_RENEWED = 0.6
+"""Share of a pitch's partials that must have grown when it is struck again."""
 
 
 @dataclass(slots=True)
@@ -36,16 +42,8 @@ class _Note:
     confidence: float
     decided_s: float
     last_s: float
+    centre: float
     pitches: list[tuple[float, float]] = field(default_factory=list)
-    centre: float = 0.0
-
-
-@dataclass(slots=True)
-class _Frame:
-    time_s: float
-    pitch: float | None
-    confidence: float
-    decided_s: float
 
 
 class NoteSegmenter:
@@ -63,18 +61,20 @@ class NoteSegmenter:
         self._manner = MANNERS[source]
         self._a4_hz = a4_hz
         self._detector = OnsetDetector()
-        self._partials = PartialMeter()
+        self._memory = SoundMemory(a4_hz)
         self._onsets: list[Onset] = []
-        self._pending: Onset | None = None
-        self._gathered: list[_Frame] = []
-        self._away: list[_Frame] = []
+        self._candidate: Candidate | None = None
+        self._away: list[Heard] = []
         self._note: _Note | None = None
         self._silent = 0
+        self._recent: deque[Heard] = deque(maxlen=8)
+        self._loudest_db = FLOOR_DB
+        self._loudest_s = 0.0
         self._events: list[NoteEvent] = []
 
     def push(self, frames: tuple[F0Frame, ...], samples: NDArray[np.float32]) -> tuple[NoteEvent, ...]:
         """Take the next samples at 16 kHz and the frames that they completed; give what follows from them."""
-        self._partials.push(samples)
+        self._memory.push(samples)
         self._onsets.extend(self._detector.found(samples))
         self._events = []
         for frame in frames:
@@ -88,104 +88,144 @@ class NoteSegmenter:
         return tuple(self._events)
 
     def _frame(self, f0: F0Frame) -> None:
-        while self._onsets and self._onsets[0].time_s <= f0.time_s:
-            self._pending = self._onsets.pop(0)
-            self._gathered = []
-            self._away = []
         pitch = hz_to_midi(f0.f0_hz, self._a4_hz) if f0.f0_hz is not None else None
-        frame = _Frame(f0.time_s, pitch, f0.confidence, f0.decided_s)
-        if self._pending is not None:
-            self._heralded(frame, self._pending)
+        frame = Heard(f0.time_s, pitch, f0.confidence, f0.decided_s)
+        while self._onsets and self._onsets[0].time_s <= frame.time_s:
+            self._herald(self._onsets.pop(0))
+        if self._candidate is not None:
+            self._heralded(frame, self._candidate)
         else:
             self._unheralded(frame)
+        self._recent.append(frame)
 
-    def _heralded(self, frame: _Frame, onset: Onset) -> None:
+    def _herald(self, onset: Onset) -> None:
+        """An onset: remember what sounded before it, as heard in frames that do not reach beyond it."""
+        before = [
+            frame.pitch
+            for frame in self._recent
+            if frame.pitch is not None and _BLUR_S <= onset.time_s - frame.time_s <= _BEFORE_S
+        ]
+        self._candidate = Candidate(onset, float(np.median(before)) if before else None)
+        self._away = []
+
+    def _heralded(self, frame: Heard, candidate: Candidate) -> None:
         """A frame after an onset whose note is not decided yet."""
-        if frame.time_s - onset.time_s < _SKIP_S:
+        onset = candidate.onset
+        note = self._note
+        if note is not None and frame.pitch is not None and abs(frame.pitch - note.centre) <= _SAME:
+            note.last_s = frame.time_s
+        if frame.time_s - onset.time_s < SKIP_S:
             return
-        if frame.pitch is not None:
-            self._gathered.append(frame)
-            if self._agree(self._gathered, self._manner.steady_frames):
-                self._decide(onset.time_s, self._gathered[-self._manner.steady_frames :], onset)
-                return
-        if frame.time_s - onset.time_s > _PATIENCE_S:
-            self._pending = None
+        fresh = self._memory.fresh(onset.time_s)
+        if fresh is None:
+            return
+        found = candidate.verdict(frame, fresh, self._manner)
+        if found is None:
+            if frame.time_s - onset.time_s > PATIENCE_S:
+                self._candidate = None
+            return
+        self._candidate = None
+        if found.again and not self._struck(onset, fresh, found.pitch):
+            if note is not None and abs(found.pitch - note.centre) <= _SAME:
+                self._continue(note, frame)
+        elif found.again or self._is_players(fresh.level_db, onset.time_s):
+            heard = [
+                f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= _SAME
+            ]
+            self._begin(onset.time_s, found.pitch, found.confidence, frame.decided_s, heard)
 
-    def _unheralded(self, frame: _Frame) -> None:
+    def _struck(self, onset: Onset, fresh: Fresh, pitch: float) -> bool:
+        """Whether a pitch that sounded already was really struck again."""
+        strong = onset.strength >= self._manner.again_strength
+        if strong and fresh.renewal(pitch).share >= _RENEWED:
+            return True
+        return self._is_players(fresh.level_db, onset.time_s)
+
+    def _is_players(self, level_db: float, at_s: float) -> bool:
+        """Whether a note is loud enough against those before it; remembers how loud it was."""
+        remembered_db = self._loudest_db - _FORGET_DB_PER_S * (at_s - self._loudest_s)
+        if level_db < remembered_db - self._manner.below_db:
+            return False
+        if level_db >= remembered_db:
+            self._loudest_db, self._loudest_s = level_db, at_s
+        return True
+
+    def _unheralded(self, frame: Heard) -> None:
+        note = self._note
         if frame.pitch is None:
             self._away = []
             self._silent += 1
-            if self._note is not None and self._silent >= self._manner.silent_frames:
+            if note is not None and self._silent >= self._manner.silent_frames:
                 self._end(None)
             return
         self._silent = 0
-        note = self._note
         if note is not None and abs(frame.pitch - note.centre) * 100 <= self._manner.leave_cents:
             self._continue(note, frame)
             return
         self._away.append(frame)
-        needed = self._manner.unheralded_frames if note is None else self._manner.change_frames
-        if self._agree(self._away, needed):
-            run = self._away[-needed:]
-            start_s = run[0].time_s - FRAME_S / 2
-            if note is None or self._risen(run, start_s):
-                self._decide(start_s, run, None)
-        elif note is not None and frame.time_s - note.start_s <= CORRECTION_S:
+        if note is not None and frame.time_s - note.start_s <= CORRECTION_S:
             self._correct(note, frame)
+            return
+        needed = self._manner.unheralded_frames if note is None else self._manner.change_frames
+        if self._agree(needed):
+            self._slur(note, self._away[-needed:])
 
-    def _continue(self, note: _Note, frame: _Frame) -> None:
+    def _slur(self, note: _Note | None, run: list[Heard]) -> None:
+        """A pitch has come without an onset: a note if its partials have grown."""
+        start_s = run[0].time_s - FRAME_S / 2
+        pitch = _mean(run)
+        f0_hz = midi_to_hz(pitch, self._a4_hz)
+        now_db = self._memory.partials_db(f0_hz, run[-1].time_s)
+        grown_db = now_db - self._memory.partials_db(f0_hz, start_s - 0.06)
+        grown = grown_db >= self._manner.rise_db
+        if not grown and note is not None:
+            note.last_s = run[-1].time_s
+        elif grown and self._is_players(now_db + 6.0, start_s):
+            confidence = float(np.mean([f.confidence for f in run]))
+            self._begin(start_s, pitch, confidence, run[-1].decided_s, run)
+
+    def _continue(self, note: _Note, frame: Heard) -> None:
         self._away = []
         if frame.pitch is not None:
             note.pitches.append((frame.time_s, frame.pitch))
             note.last_s = frame.time_s
             note.centre += 0.15 * (frame.pitch - note.centre)
 
-    def _correct(self, note: _Note, frame: _Frame) -> None:
-        if len(self._away) < 2 or not self._agree(self._away, 2):
+    def _correct(self, note: _Note, frame: Heard) -> None:
+        """A young note whose frames agree on another pitch, which is new in the sound."""
+        if not self._agree(2):
             return
-        pitch = float(np.mean([f.pitch for f in self._away[-2:] if f.pitch is not None]))
+        run = self._away[-2:]
+        pitch = _mean(run)
+        fresh = self._memory.fresh(note.start_s)
+        if fresh is None or fresh.support(pitch) < 0.8:
+            return
         note.midi = round(pitch)
         note.centre = pitch
         note.decided_s = frame.decided_s
-        note.pitches = [(f.time_s, f.pitch) for f in self._away[-2:] if f.pitch is not None]
+        note.pitches = [(f.time_s, f.pitch) for f in run if f.pitch is not None]
         self._away = []
         self._events.append(
             NoteCorrected(note.start_s, note.midi, 100 * (pitch - note.midi), frame.decided_s)
         )
 
-    def _agree(self, frames: list[_Frame], count: int) -> bool:
-        if len(frames) < count:
+    def _agree(self, count: int) -> bool:
+        if len(self._away) < count:
             return False
-        pitches = [frame.pitch for frame in frames[-count:] if frame.pitch is not None]
+        pitches = [frame.pitch for frame in self._away[-count:] if frame.pitch is not None]
         return 100 * (max(pitches) - min(pitches)) <= self._manner.agree_cents
 
-    def _risen(self, run: list[_Frame], start_s: float) -> bool:
-        pitch = float(np.mean([f.pitch for f in run if f.pitch is not None]))
-        f0_hz = self._a4_hz * 2.0 ** ((pitch - 69) / 12)
-        after = self._partials.level_db(f0_hz, run[-1].time_s)
-        return after - self._partials.level_db(f0_hz, start_s - 0.06) >= self._manner.rise_db
-
-    def _decide(self, start_s: float, run: list[_Frame], onset: Onset | None) -> None:
-        pitch = float(np.mean([f.pitch for f in run if f.pitch is not None]))
-        self._pending = None
-        self._gathered = []
+    def _begin(
+        self, start_s: float, pitch: float, confidence: float, decided_s: float, heard: list[Heard]
+    ) -> None:
+        self._end(start_s)
         self._away = []
         self._silent = 0
-        note = self._note
-        rang_on = onset is not None and onset.strength < self._manner.again_strength
-        if note is not None and rang_on and round(pitch) == note.midi:
-            for frame in run:
-                self._continue(note, frame)
-            return
-        self._end(start_s)
-        confidence = float(np.mean([f.confidence for f in run]))
-        self._note = _Note(
-            start_s, round(pitch), round(pitch), confidence, run[-1].decided_s, run[-1].time_s, centre=pitch
-        )
-        self._note.pitches = [(f.time_s, f.pitch) for f in run if f.pitch is not None]
-        self._events.append(
-            NoteBegan(start_s, round(pitch), 100 * (pitch - round(pitch)), confidence, run[-1].decided_s)
-        )
+        midi = round(pitch)
+        last_s = heard[-1].time_s if heard else start_s + FRAME_S
+        self._note = _Note(start_s, midi, midi, confidence, decided_s, last_s, pitch)
+        self._note.pitches = [(f.time_s, f.pitch) for f in heard if f.pitch is not None]
+        self._events.append(NoteBegan(start_s, midi, 100 * (pitch - midi), confidence, decided_s))
 
     def _end(self, at_s: float | None) -> None:
         """End the note under way, at a moment or where it was last heard."""
@@ -196,14 +236,19 @@ class NoteSegmenter:
         end_s = note.last_s + FRAME_S / 2
         if at_s is not None:
             end_s = min(end_s, at_s)
-        cents = 100 * (_settled(note) - note.midi)
         span = Span(note.start_s, max(end_s, note.start_s + FRAME_S))
+        cents = 100 * (_settled(note) - note.midi)
         self._events.append(
             NoteEnded(PerformedNote(span, note.midi, cents, note.confidence, note.first_midi, note.decided_s))
         )
 
 
+def _mean(frames: list[Heard]) -> float:
+    return float(np.mean([frame.pitch for frame in frames if frame.pitch is not None]))
+
+
 def _settled(note: _Note) -> float:
     first, last = (note.start_s + t for t in _SETTLED_S)
     inside = [pitch for time_s, pitch in note.pitches if first <= time_s <= last]
-    return float(np.median(inside or [pitch for _, pitch in note.pitches]))
+    everything = inside or [pitch for _, pitch in note.pitches]
+    return float(np.median(everything)) if everything else float(note.midi)

@@ -1,0 +1,110 @@
+"""A note in the making: an onset, and what the frames after it say."""
+
+from dataclasses import dataclass, field
+
+from coach.hearing.fresh import LONGEST_S, Fresh
+from coach.hearing.manner import Manner
+from coach.hearing.onsets import Onset
+
+SKIP_S = 0.012
+"""Frames nearer to an onset than this still hear what was before it."""
+PATIENCE_S = 0.25
+"""An onset after which no pitch is found for this long was no note."""
+_MOVED = 0.6
+"""Semitones from the pitch before the onset at which a frame hears something else."""
+_CERTAIN_SUPPORT = 0.75
+_CERTAIN_CONFIDENCE = 0.6
+_SOME_CONFIDENCE = 0.15
+"""Below this the tracker hears no pitch at all, neither the old nor the new one."""
+_LEAST_SHARE = 0.08
+"""With less new than this share of the sound, a pitch found in it means nothing."""
+_HARMONICS = (19.0, 28.0, 31.0, 34.0, 36.0)
+"""Third, fifth, sixth, seventh and eighth partial in semitones; the octaves are treated apart."""
+_ENOUGH_S = 0.062
+"""Sound after the onset from which the new part of it alone may name the note."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A frame as the segmenter sees it: time, pitch as a MIDI number or ``None``, confidence."""
+
+    time_s: float
+    pitch: float | None
+    confidence: float
+    decided_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A pitch found after an onset, as a MIDI number, how sure, and whether it is the old one again."""
+
+    pitch: float
+    confidence: float
+    again: bool
+
+
+@dataclass(slots=True)
+class Candidate:
+    """What follows an onset until a note is decided or given up.
+
+    Parameters
+    ----------
+    onset
+        Where it may begin.
+    old
+        The pitch that sounded just before, ``None`` after silence.
+    """
+
+    onset: Onset
+    old: float | None
+    frames: list[Heard] = field(default_factory=list)
+    guesses: list[float] = field(default_factory=list)
+
+    def verdict(self, frame: Heard, fresh: Fresh, manner: Manner) -> Verdict | None:
+        """Weigh the next frame together with what is new in the sound; ``None`` while unsure."""
+        if frame.pitch is not None:
+            self.frames.append(frame)
+        if frame.pitch is not None and (self.old is None or abs(frame.pitch - self.old) > _MOVED):
+            found = self._moved(frame, frame.pitch, fresh, manner)
+        else:
+            found = self._masked(frame, fresh)
+        self.guesses.append(fresh.best)
+        return found
+
+    def _moved(self, frame: Heard, pitch: float, fresh: Fresh, manner: Manner) -> Verdict | None:
+        """The tracker hears another pitch than before the onset."""
+        sure = fresh.support(pitch) >= _CERTAIN_SUPPORT and frame.confidence >= _CERTAIN_CONFIDENCE
+        return Verdict(pitch, frame.confidence, again=False) if sure or self._agree(manner) else None
+
+    def _masked(self, frame: Heard, fresh: Fresh) -> Verdict | None:
+        """The tracker still hears what rang before, or nothing: ask what is new."""
+        if self.old is None or fresh.length_s < _ENOUGH_S:
+            return None
+        best = fresh.best
+        steady = bool(self.guesses) and abs(self.guesses[-1] - best) <= _MOVED
+        if self._again(best, fresh):
+            certain = frame.pitch is not None and (steady or fresh.length_s >= LONGEST_S)
+            return Verdict(self.old, frame.confidence, again=True) if certain else None
+        sounding = frame.confidence >= _SOME_CONFIDENCE
+        if steady and sounding and fresh.share >= _LEAST_SHARE:
+            return Verdict(best, max(frame.confidence, 0.5), again=False)
+        return None
+
+    def _again(self, best: float, fresh: Fresh) -> bool:
+        """Whether what is new is the old pitch struck again; its upper partials may stand out most."""
+        if self.old is None:
+            return False
+        if abs(best - self.old) <= _MOVED:
+            return True
+        support, renewal = fresh.support(self.old), fresh.renewal(self.old)
+        if any(abs(best - self.old - octaves) <= _MOVED for octaves in (12.0, 24.0)):
+            return support >= 0.7 and renewal.odd_share >= 0.5
+        if any(abs(best - self.old - harmonic) <= _MOVED for harmonic in _HARMONICS):
+            return support >= 0.7 and renewal.concentration >= 0.85
+        if fresh.share < _LEAST_SHARE:
+            return renewal.share >= 0.45
+        return support >= 0.5 and renewal.share >= 0.6 and renewal.concentration >= 1.0
+
+    def _agree(self, manner: Manner) -> bool:
+        last = [frame.pitch for frame in self.frames[-manner.steady_frames :] if frame.pitch is not None]
+        return len(last) == manner.steady_frames and 100 * (max(last) - min(last)) <= manner.agree_cents
