@@ -27,6 +27,8 @@ class FingeredNote:
         1 to 4, ``None`` for an open string.
     right_hand
         ``p``, ``i``, ``m`` or ``a``.
+    short_price
+        Points paid for letting it go early.
     """
 
     name: NoteId
@@ -35,6 +37,7 @@ class FingeredNote:
     place: Place
     finger: int | None
     right_hand: str
+    short_price: Fraction = Fraction(0)
 
     @property
     def line(self) -> LineKind:

@@ -35,12 +35,15 @@ def read(arrangement: Arrangement, trellis: Trellis, path: tuple[int, ...]) -> F
                     place=Place(way.stop.string, way.stop.fret),
                     finger=way.stop.finger or None,
                     right_hand=plucked[index],
+                    short_price=_short_price(trellis.score, index, name, let_go),
                 )
             )
     notes.sort(key=lambda note: (note.note.onset, note.line is LineKind.BASS))
-    price = _price(trellis, path)
+    raised = trellis.score.freedom.raised or Fraction(0)
+    price = sum((note.short_price + raised * note.raised for note in notes), Fraction(0))
     hand = tuple(_hand(trellis, path, at) for at in range(len(path)))
-    return Fingering(tuple(notes), hand, sum(moment.cost for moment in hand), price, trellis.hand.neck)
+    cost = sum((moment.cost for moment in hand), 0.0)
+    return Fingering(tuple(notes), hand, cost, price, trellis.hand.neck)
 
 
 def _played(trellis: Trellis, path: tuple[int, ...]) -> dict[int, Way]:
@@ -94,17 +97,10 @@ def writable(duration: Fraction) -> Fraction:
     return max(Fraction(int(duration * grid), grid) for grid in _GRIDS)
 
 
-def _price(trellis: Trellis, path: tuple[int, ...]) -> Fraction:
-    """What the changes on a path cost, exactly."""
-    score = trellis.score
-    raised = score.freedom.raised or Fraction(0)
-    shorten = score.freedom.shorten or Fraction(0)
-    total = Fraction(0)
-    for way in _played(trellis, path).values():
-        total += raised * way.raised
-    for tone, time in _let_go(trellis, path).items():
-        total += shorten * (score.tones[tone].end - time)
-    return total
+def _short_price(score: Score, tone: int, name: NoteId, let_go: dict[int, Fraction]) -> Fraction:
+    if tone not in let_go or name.line is not LineKind.BASS:
+        return Fraction(0)
+    return (score.freedom.shorten or Fraction(0)) * (score.tones[tone].end - let_go[tone])
 
 
 def _hand(trellis: Trellis, path: tuple[int, ...], at: int) -> HandAt:

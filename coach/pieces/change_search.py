@@ -233,9 +233,8 @@ def _note_changes(fingering: Fingering, prices: Prices) -> Iterator[Change]:
             detail = f"{note.given.pitch.name} an octave higher"
             yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, prices.bass_note_octave, note.line, onset)
         if note.shortened:
-            lost = note.given.duration - note.note.duration
             detail = f"held for {note.note.duration} instead of {note.given.duration} quarters"
-            yield Change(ChangeKind.SHORTEN_BASS, detail, prices.shorten_quarter * lost, note.line, onset)
+            yield Change(ChangeKind.SHORTEN_BASS, detail, note.short_price, note.line, onset)
 
 
 def _as_played(arrangement: Arrangement, fingering: Fingering) -> Arrangement:

@@ -1,8 +1,8 @@
 """Measures the fretboard: ``python tests/bench/fretboard.py DATA [--part NAME]``.
 
-DATA holds ``two_line/*.json`` (two-line pieces as note lists) and ``printed_fingering.json`` (two-voice spans
-of printed editions of the Mutopia Project with their left-hand fingers; editor and licence stand beside each span
-and are printed by ``--part editions``). No data is part of the project.
+DATA holds ``two_line/*.json`` (two-line pieces as note lists) and ``printed_fingering.json`` (two-voice
+spans of printed editions of the Mutopia Project with their left-hand fingers; editor and licence stand beside
+each span and are printed by ``--part editions``). No data is part of the project.
 
 Parts: optimal, growth, playable, printed, agreement, moving, editions; all by default.
 """
@@ -287,7 +287,8 @@ def printed_limits(data: Path) -> None:
                 admitted += isinstance(answer, Fingering)
         print(
             f"printed, {reach.name}: spans playable as written {share(alone, len(spans(data)))}; "
-            f"two-bar windows playable {share(bare, total)}, printed fingering admitted {share(admitted, total)}"
+            f"two-bar windows playable {share(bare, total)}, "
+            f"printed fingering admitted {share(admitted, total)}"
         )
 
 
