@@ -15,7 +15,7 @@ from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note
 from coach.notation.section import Section
-from coach.sheet.limits import DEFAULT_TEMPO_BPM, check_size
+from coach.sheet.limits import DEFAULT_TEMPO_BPM, MAX_MIDI_BYTES, check_size
 from coach.sheet.text import CAPO_WORDS, clean_words
 
 _MARK = b"MThd"
@@ -53,7 +53,7 @@ def read_midi(data: bytes, name: str = "piece.mid") -> Arrangement:
         Where the file is broken, times in frames a second, has more or fewer than two lines with notes, or a
         line in which two notes sound at once or a time is not on a musical grid; the note is named.
     """
-    check_size(data, name)
+    check_size(data, name, MAX_MIDI_BYTES)
     file = _parsed(data, name)
     if file.ticks_per_beat <= 0 or file.type not in {0, 1}:
         raise UnreadableFileError(

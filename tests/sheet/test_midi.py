@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.errors import CoachError, InputError, LineError, ScopeError
+from coach.errors import CoachError, InputError, LineError, ScopeError, TooLargeError
 from coach.music.key import Key
 from coach.music.meter import Meter
 from coach.music.pitch import Pitch
@@ -161,6 +161,11 @@ def test_what_is_not_two_lines_is_refused_in_a_sentence(data: bytes, error: type
     with pytest.raises(error) as caught:
         read_midi(data)
     assert "\n" not in caught.value.message
+
+
+def test_more_than_a_megabyte_is_refused() -> None:
+    with pytest.raises(TooLargeError):
+        read_midi(b"MThd" + bytes(1_000_000))
 
 
 @settings(max_examples=150)
