@@ -8,6 +8,7 @@ from typing import Any, Self
 
 from coach.hearing.beats import Beats, beats_of
 from coach.hearing.beats_bars import Bars, find_bars
+from coach.hearing.beats_phrases import phrase_ends_of
 from coach.hearing.beats_strength import OnsetStrength, onset_strength
 from coach.hearing.density import notes_per_s, voices
 from coach.hearing.evidence import Clarity, clarity
@@ -17,7 +18,7 @@ from coach.sessions.ports import Jobs
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
 
-FORMAT = 1
+FORMAT = 2
 NOTHING_SOUNDS = "Nothing can be heard in this recording: choose another one."
 
 
@@ -39,6 +40,8 @@ class Survey:
         Such as ``4/4``; ``None`` where no beat was found.
     bars_sure
         Whether the first beats of bars stand out; otherwise the player should tap ONE.
+    phrase_ends
+        How surely a phrase ends after the n-th bar, 0 to 1, index 0 unused: for `coach.pieces.sections`.
     tuning_cents
         How far the recording is tuned from A4 = 440 Hz, modulo a semitone: -50 to 50.
     notes_per_s, voices
@@ -58,6 +61,7 @@ class Survey:
     bars_s: tuple[float, ...]
     meter: str | None
     bars_sure: bool
+    phrase_ends: tuple[float, ...]
     tuning_cents: float
     notes_per_s: float
     voices: float
@@ -124,6 +128,7 @@ def _listened(services: Services, recording: AnalysedRecording, jobs: Jobs | Non
         bars_s=bars.bars_s if bars else (),
         meter=bars.meter if bars else None,
         bars_sure=_sure(bars),
+        phrase_ends=phrase_ends_of(strength, bars.bars_s) if bars else (),
         tuning_cents=analysis.tuning_cents,
         notes_per_s=density[0],
         voices=density[1],

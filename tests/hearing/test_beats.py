@@ -14,10 +14,12 @@ from numpy.typing import NDArray
 from coach.errors import CancelledError
 from coach.hearing.beats import beats_of, find_beats
 from coach.hearing.beats_bars import find_bars
+from coach.hearing.beats_phrases import phrase_ends_of
 from coach.hearing.beats_strength import onset_strength
 from coach.hearing.beats_tempo import TEMPO_RANGE_BPM, other_tempos
 from coach.hearing.density import notes_per_s
 from coach.music.tuning_system import midi_to_hz
+from coach.pieces.sections import propose
 from tests.synth import pink_noise, place, pluck
 
 RATE_HZ = 22_050
@@ -137,6 +139,23 @@ def test_times_rise_and_lie_in_the_recording() -> None:
     times = find_beats(sound, RATE_HZ).beats_s
     assert list(times) == sorted(set(times))
     assert all(0 <= time <= 12.0 for time in times)
+
+
+def test_phrases_end_where_the_music_pauses() -> None:
+    step, bars = 0.6, 12
+    parts = []
+    for count in range(4 * bars):
+        rests = count % 16 in {14, 15}  # the last half of every fourth bar
+        if not rests:
+            parts.append((0.5 + step * count, string(60 + count % 5, 0.5, 0.3)))
+    strength = onset_strength(place(parts, 0.5 + 4 * bars * step + 1, rate_hz=RATE_HZ), RATE_HZ)
+    bars_s = [0.5 + 4 * step * number for number in range(bars + 1)]
+    ends = phrase_ends_of(strength, bars_s)
+    assert len(ends) == bars + 1
+    assert {bar for bar in range(1, bars + 1) if ends[bar] > 0.5} == {4, 8, 12}
+    assert [part.bars for part in propose(bars, ends)] == [4, 4, 4]
+    assert phrase_ends_of(strength, ()) == ()
+    assert phrase_ends_of(strength, (0.5,)) == (0.0,)
 
 
 def test_density_counts_beginnings() -> None:
