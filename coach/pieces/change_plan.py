@@ -29,6 +29,11 @@ class Register:
     melody: int = 0
     bass: int = 0
 
+    def paid(self, plan: "Plan") -> tuple[int, int]:
+        """Octaves of melody and bass that a plan has to pay for: none where it only undoes the register."""
+        melody = 0 if plan.melody == -self.melody else abs(plan.melody)
+        return melody, 0 if plan.bass == -self.bass else abs(plan.bass)
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -52,12 +57,13 @@ class Plan:
     semitones: int = 0
     capo: int = 0
 
-    def price(self, given_capo: int, prices: Prices) -> Fraction:
-        """Points for all of it."""
+    def price(self, given_capo: int, prices: Prices, register: Register) -> Fraction:
+        """Points for all of it, on top of a register that costs nothing."""
         away = abs(self.capo - given_capo)
+        melody, bass = register.paid(self)
         return (
-            prices.melody_octave * abs(self.melody)
-            + prices.bass_octave * abs(self.bass)
+            prices.melody_octave * melody
+            + prices.bass_octave * bass
             + prices.lower_string_6 * self.lowered
             + (prices.transpose * (self.semitones != 0) + prices.transpose_fret * abs(self.semitones))
             + (prices.capo * (away > 0) + prices.capo_fret * away)
@@ -78,12 +84,14 @@ class Plan:
         return tuning.lowered(6, LOWERED) if self.lowered else tuning
 
 
-def plans(given_capo: int, prices: Prices) -> list[Plan]:
-    """Every plan, the cheapest first; the first one changes nothing."""
+def plans(given_capo: int, prices: Prices, register: Register) -> list[Plan]:
+    """Every plan, the cheapest first; the first one changes nothing more."""
     capos = sorted({given_capo, *range(min(FURTHEST_CAPO, MAX_CAPO) + 1)})
     keys = range(-FURTHEST_KEY, FURTHEST_KEY + 1)
-    found = [Plan(*choice) for choice in product((0, -1, 1), (0, 1), (False, True), keys, capos)]
-    return sorted(found, key=lambda plan: (plan.price(given_capo, prices), abs(plan.semitones), plan.capo))
+    melodies = dict.fromkeys((0, -1, 1, -register.melody))
+    basses = dict.fromkeys((0, 1, -register.bass))
+    found = [Plan(*choice) for choice in product(melodies, basses, (False, True), keys, capos)]
+    return sorted(found, key=lambda plan: plan.price(given_capo, prices, register))
 
 
 def register_for(arrangement: Arrangement, neck: Neck) -> Register:
@@ -119,11 +127,12 @@ def whole_changes(
 ) -> Iterator[Change]:
     """What the player is told about register and plan together; ``arrangement`` is the one before."""
     melody, bass = register.melody + plan.melody, register.bass + plan.bass
+    paid_melody, paid_bass = register.paid(plan)
     if melody:
-        price = prices.melody_octave * abs(plan.melody)
+        price = prices.melody_octave * paid_melody
         yield Change(ChangeKind.MELODY_OCTAVE, f"the melody {_octaves(melody)}", price, LineKind.MELODY)
     if bass:
-        price = prices.bass_octave * abs(plan.bass)
+        price = prices.bass_octave * paid_bass
         yield Change(ChangeKind.BASS_OCTAVE, f"the bass {_octaves(bass)}", price, LineKind.BASS)
     if plan.lowered:
         yield Change(ChangeKind.LOWER_STRING_6, "string 6 tuned a tone lower", prices.lower_string_6)

@@ -134,9 +134,9 @@ class Search:
 
     def run(self) -> list[Proposal]:
         """The best proposals, the cheapest first: at most `SHOWN`, none that only adds to a better one."""
-        every = plans(self._arrangement.capo, self._prices)
+        every = plans(self._arrangement.capo, self._prices, self._register)
         for count, plan in enumerate(every):
-            price = plan.price(self._arrangement.capo, self._prices)
+            price = plan.price(self._arrangement.capo, self._prices, self._register)
             self.searched_to = price
             worth = self._worth()
             if self._hooks.cancelled() or (worth is not None and price >= worth):

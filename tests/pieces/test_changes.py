@@ -4,10 +4,12 @@ from fractions import Fraction
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from coach.fretboard import REACHES, SEASONED, Fingering, Neck, NoteId, NoteWish, Wishes, solve
+from coach.fretboard import REACHES, SEASONED, Fingering, Freedom, Neck, NoteId, NoteWish, Wishes, solve
+from coach.fretboard.least import Fits, least_price
+from coach.fretboard.score import Score
 from coach.notation import Arrangement, Line, LineKind, Note, Place
 from coach.pieces.change_kinds import ChangeKind
-from coach.pieces.change_plan import Plan, plans
+from coach.pieces.change_plan import Plan, Register, plans
 from coach.pieces.changes import PRICES, Hooks, Mended, Proposal, mend, registered
 from tests.fretboard.pieces import KEY, arrangement_of, chance_piece
 from tests.strategies import two_lines
@@ -118,8 +120,8 @@ def test_no_plan_for_the_whole_piece_is_cheaper_than_the_best() -> None:
             continue
         seen += 1
         assert mended.proven
-        for plan in plans(0, PRICES)[:80]:
-            price = plan.price(0, PRICES)
+        for plan in plans(0, PRICES, Register())[:80]:
+            price = plan.price(0, PRICES, Register())
             if price >= best_of(mended).price:
                 break
             lines = [
@@ -128,6 +130,32 @@ def test_no_plan_for_the_whole_piece_is_cheaper_than_the_best() -> None:
             changed = piece.with_line(lines[0]).with_line(lines[1])
             tuning = plan.tuned(Neck().tuning)
             assert not isinstance(solve(changed, tuning=tuning, capo=plan.capo), Fingering)
+
+
+def test_the_best_total_is_the_least_over_every_plan() -> None:
+    """All plans priced one by one, without leaving any out early."""
+    rng = random.Random(21)
+    seen = 0
+    while seen < 3:
+        piece = chance_piece(rng, 4, low=36, high=82)
+        mended = mend(piece)
+        if mended.as_written or best_of(mended).price == 0:
+            continue
+        seen += 1
+        placed, register = registered(piece, Neck())
+        totals = []
+        for plan in plans(0, PRICES, register):
+            lines = [
+                Line.of(line.kind, [_shifted(note, plan, line.kind) for note in line])
+                for line in placed.lines
+            ]
+            changed = piece.with_line(lines[0]).with_line(lines[1])
+            freedom = Freedom(PRICES.shorten_quarter, PRICES.bass_note_octave, piece.meter.beat)
+            neck = Neck(plan.tuned(Neck().tuning), plan.capo)
+            least = least_price(Score.of(changed, freedom), Fits(neck)).price
+            if least is not None:
+                totals.append(plan.price(0, PRICES, register) + least)
+        assert best_of(mended).price == min(totals)
 
 
 def _shifted(note: Note, plan: Plan, kind: LineKind) -> Note:
@@ -143,9 +171,19 @@ def test_notes_at_the_ends_of_midi_are_no_trouble() -> None:
 
 
 def test_the_cheapest_plan_changes_nothing() -> None:
-    every = plans(3, PRICES)
-    assert every[0] == Plan(capo=3)
-    assert [plan.price(3, PRICES) for plan in every] == sorted(plan.price(3, PRICES) for plan in every)
+    for register in (Register(), Register(-1, 1)):
+        every = plans(3, PRICES, register)
+        assert every[0] == Plan(capo=3)
+        prices = [plan.price(3, PRICES, register) for plan in every]
+        assert prices == sorted(prices)
+
+
+def test_leaving_a_line_where_it_was_written_costs_nothing() -> None:
+    # With the capo F5 lies a fret too high; an octave lower D3 would be off the neck. A fret lower will do.
+    piece = arrangement_of([("0", "1", 77), ("2", "1", 50)], [], capo=2)
+    best = best_of(mend(piece))
+    assert kinds(best) == ["transpose"]
+    assert best.price == PRICES.transpose + PRICES.transpose_fret
 
 
 def test_places_the_player_chose_are_kept_if_they_can_be() -> None:
