@@ -42,6 +42,11 @@ class LoopPart:
         if not 0.0 <= self.from_s < self.to_s:
             raise ValueError(f"a loop from {self.from_s} to {self.to_s} s is none")
 
+    @property
+    def plain(self) -> bool:
+        """Whether it is the recording as it is: nothing to render."""
+        return self.speed == 1.0 and self.shift_semitones == 0.0 and self.emphasis is Emphasis.ALL
+
 
 class PlayerState(StrEnum):
     """What the player is doing."""

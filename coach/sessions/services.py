@@ -22,6 +22,7 @@ from coach.sessions.ports import (
     SettingsStore,
     Stretcher,
 )
+from coach.sessions.ports.exchange import Exchange
 from coach.sheet.fonts import SheetFonts
 
 
@@ -45,6 +46,8 @@ class Services:
         A pitch engine by name: ``auto``, ``neural`` or ``yin``.
     exercises, assets
         The project's own data folders.
+    exchange
+        Packs, back-ups, learners' reports.
     """
 
     data_folder: Path
@@ -66,6 +69,7 @@ class Services:
     fonts: Callable[[], SheetFonts]
     exercises: Folder
     assets: Folder
+    exchange: Callable[[], Exchange]
 
     def current_settings(self) -> Settings:
         """The settings as they are now."""

@@ -1,20 +1,19 @@
 """Finding one line of one section in the demonstration: heard, written, checked, mended by hints."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from coach.hearing.engines import PitchEngine
 from coach.hearing.listening import listen
 from coach.hearing.tracker import Source
-from coach.music import BeatGrid, PerformedNote
+from coach.music import PerformedNote
 from coach.notation import LineKind, Note
-from coach.pieces.capture import capture
 from coach.pieces.hints import Direction
 from coach.pieces.verdicts import Outcome, Verdict
 from coach.sessions.demo.learner import SimulatedLearner, Take
 from coach.sessions.journal import Journal
 from coach.sessions.piece.check_desk import CheckDesk
 from coach.sessions.piece.line_desk import LineDesk
-from coach.sessions.piece.material import grid_of, key_of
+from coach.sessions.piece.phrase_capture import written
 
 MOST_TRIES = 8
 
@@ -61,14 +60,7 @@ class Finder:
 
     def _written(self, take: Take, kind: LineKind) -> list[Note]:
         piece = self._journal.progress.piece
-        if piece is None:
-            return []
-        grid = grid_of(piece)
-        one = BeatGrid(tuple(q - piece.pickup for q in grid.quarters), grid.seconds)
-        captured = capture(self._heard(take, kind), one, kind=kind, meter=piece.meter, key=key_of(piece))
-        # Onsets come back counted from the first written bar; the piece counts from its upbeat.
-        shift = captured.first_quarter + piece.pickup
-        return [replace(note, onset=note.onset + shift) for note in captured.line if note.onset + shift >= 0]
+        return written(piece, kind, self._heard(take, kind)) if piece is not None else []
 
     def _heard(self, take: Take, kind: LineKind) -> tuple[PerformedNote, ...]:
         source: Source = "voice" if kind is LineKind.MELODY else "guitar"

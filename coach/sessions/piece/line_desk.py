@@ -102,6 +102,14 @@ class LineDesk:
         self._keep(self.line.without(note).placed(changed), "tap")
         return changed
 
+    def move_octaves(self, octaves: int) -> None:
+        """Put the whole line so many octaves higher."""
+        moved = [
+            replace(n, pitch=Pitch(n.pitch.letter, n.pitch.alter, n.pitch.octave + octaves), place=None)
+            for n in self.line
+        ]
+        self._keep(Line.of(self._kind, moved), "tap")
+
     def say(self, note: Note, syllable: str | None) -> Note:
         """Put words under a note, or take them away."""
         changed = replace(note, syllable=syllable or None)

@@ -7,10 +7,7 @@ from typing_extensions import override
 
 from coach.errors import CoachError, DeviceError
 from coach.hearing.events import NoteBegan
-from coach.music import Pitch
-from coach.notation import LineKind, Note, Place
-from coach.pieces.hints import Hint
-from coach.pieces.verdicts import Outcome, Verdict
+from coach.notation import LineKind
 from coach.practice.piece_state import PieceState
 from coach.sessions.listener import Hearing
 from coach.sessions.piece.check_desk import CheckDesk
@@ -18,15 +15,15 @@ from coach.sessions.piece.line_desk import LineDesk
 from coach.sessions.piece.material import grid_of
 from coach.sessions.ports import Emphasis, Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
-from coach.sessions.recordings import AnalysedRecording
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.jobs import Job, JobRunner
 from coach.ui.presenters.loop_control import LoopControl
+from coach.ui.presenters.note_work import NoteWork
+from coach.ui.presenters.phrase_control import PhraseControl
 from coach.ui.presenters.piece_view import (
     SCREEN_WORD,
     bar_onsets,
-    name_of,
     neck_of_note,
     shift_of,
     strip_of,
@@ -34,9 +31,7 @@ from coach.ui.presenters.piece_view import (
 )
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Ready, Working
-from coach.ui.presenters.workbench_view import ACTIONS, HINT_WORDS, SENTENCES, WorkbenchView, stage_of
-
-HALF = Fraction(1, 2)
+from coach.ui.presenters.workbench_view import ACTIONS, SENTENCES, WorkbenchView, stage_of
 
 
 class WorkbenchPresenter(Presenter[WorkbenchView]):
@@ -57,16 +52,11 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         self._room, self._section, self._kind, self._go, self._jobs = room, section, kind, go, jobs
         self._settings = room.services.current_settings()
         self._desk = LineDesk(room.journal, section, kind)
-        self._recording: AnalysedRecording | None = None
-        self._checks: CheckDesk | None = None
-        self._verdicts: dict[tuple[LineKind, Fraction], Verdict] = {}
-        self._candidate: int | None = None
-        self._place: tuple[int, int] | None = None
-        self._chosen = Fraction(0)
+        self._work = NoteWork(room.journal, self._desk, self._settings)
         emphasis = Emphasis.BASS if kind is LineKind.BASS else Emphasis.MELODY
         self._sound = LoopControl(room.player, self._span, shift_of(room.journal.progress.piece), emphasis)
+        self._phrase = PhraseControl(room, self._sound)
         self._tiles: tuple[Tile, ...] = ()
-        self._said = ""
         self._job: Job | None = None
         self._leave: Callable[[], None] = _nothing
         self._listens = False
@@ -84,16 +74,14 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         )
 
     def _open(self, jobs: Jobs) -> None:
-        self._recording = self._room.recording(jobs)
+        recording = self._room.recording(jobs)
         model = self._room.services.evidence_model()
-        self._checks = CheckDesk(self._room.journal, self._recording, model, self._section)
-        audio, piece = self._recording.audio, self._piece
+        self._work.checks = CheckDesk(self._room.journal, recording, model, self._section)
+        audio, piece = recording.audio, self._piece
         self._tiles = tiles_of(piece, self._desk.state, grid_of(piece), audio.mono, audio.rate_hz)
 
     def _opened(self) -> None:
-        state = self._desk.state
-        notes = self._desk.line.notes
-        self._chosen = notes[-1].end if notes and notes[-1].end < state.end else state.onset
+        self._work.go_to_the_end()
         self._sound.loop = Loop(0, len(self._tiles) - 1)
         self._listen()
         self._refresh()
@@ -111,6 +99,7 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
     @override
     def closed(self) -> None:
         self.cancel()
+        self._phrase.cancel()
         self._leave()
         self._sound.stop()
 
@@ -125,7 +114,7 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
     def _failed(self, error: CoachError) -> None:
         self._show(Failed("The recording could not be opened.", error.message))
 
-    # --- the one action -----------------------------------------------------------------------------------
+    # --- what the screen asks for -------------------------------------------------------------------------
 
     @override
     def act(self) -> None:
@@ -136,145 +125,40 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
             case Failed() | Missing():
                 self.opened()
             case _:
-                self._guarded(self._act)
+                self._act()
 
     def _act(self) -> None:
-        note = self._note
-        if self._candidate is not None:
-            self.place()
-        elif note is not None and (self._kind, note.onset) not in self._verdicts:
-            self.check()
+        work = self._work
+        if self._phrase.busy:
+            self.end_phrase()
+        elif work.candidate is not None:
+            self.work(lambda note: note.write())
+        elif work.note is not None and not work.asked and not self._desk.settled:
+            self.work(lambda note: note.check())
         else:
             self.play_or_stop()
 
-    def place(self) -> None:
-        """Write the note in question at the chosen place."""
-        midi = self._candidate
-        if midi is None:
-            return
-        at = Place(*self._place) if self._place else None
-        note = self._desk.place(self._chosen, self._length, midi, at=at)
-        self._verdicts.pop((self._kind, note.onset), None)
-        self._candidate, self._said = None, ""
+    def work(self, change: Callable[[NoteWork], None]) -> None:
+        """Do something with the note in question, and show what came of it."""
+        self._guarded(lambda: change(self._work))
         self._refresh()
-
-    def check(self) -> None:
-        """Ask the recording about the note at the chosen place."""
-        note, checks = self._note, self._checks
-        if note is None or checks is None:
-            return
-        verdict = checks.check(self._kind, note.onset, note.duration, note.midi)
-        self._verdicts[self._kind, note.onset] = verdict
-        self._said = verdict.sentence
-        if verdict.outcome is Outcome.HEARD and note.end < self._desk.state.end:
-            self._chosen = note.end
-        self._refresh()
-
-    def take_hint(self) -> None:
-        """Take the next step of the ladder for the note at the chosen place; noted, never a cost."""
-        self._guarded(self._hint)
-
-    def _hint(self) -> None:
-        note, checks = self._note, self._checks
-        if note is None or checks is None:
-            return
-        self._said = self._hint_words(checks.hint(self._kind, note.onset, note.duration, note.midi))
-        self._refresh()
-
-    def _hint_words(self, hint: Hint) -> str:
-        if hint.midi is not None:
-            return f"It is {name_of(hint.midi, self._piece, self._settings.naming)}."
-        if hint.within_a_tone is not None:
-            return "It lies within two frets." if hint.within_a_tone else "It is further than two frets away."
-        if hint.direction is not None:
-            return f"It is {hint.direction.value} in sound."
-        return "This recording does not tell."
-
-    # --- finding a note -----------------------------------------------------------------------------------
-
-    def _heard(self, hearing: Hearing) -> None:
-        """On the listening thread: the last note the player began is the one in question."""
-        began = [event.midi for event in hearing.chunk.events if isinstance(event, NoteBegan)]
-        if began:
-            self._later.later(lambda: self._propose(began[-1], None, heard=True))
 
     def tap(self, string: int, fret: int) -> None:
-        """A place on the neck was tapped: its note is the one in question."""
-        capo = self._piece.key.capo if self._piece.key else 0
-        self._propose(self._settings.tuning[6 - string] + capo + fret, (string, fret), heard=False)
-
-    def type_note(self, text: str) -> None:
-        """A note's name was typed."""
-        self._guarded(lambda: self._propose(Pitch.parse(text).midi, None, heard=False))
-
-    def _propose(self, midi: int, place: tuple[int, int] | None, *, heard: bool) -> None:
-        if self._desk.settled:
-            return
-        self._candidate, self._place = midi, place
-        name = name_of(midi, self._piece, self._settings.naming)
-        self._said = f"I heard you: {name}." if heard else f"{name}."
-        self._refresh()
-
-    # --- the strip ----------------------------------------------------------------------------------------
+        """A place on the neck was tapped."""
+        self.work(lambda note: note.tap(string, fret))
 
     def choose(self, kind: LineKind, onset: Fraction) -> None:
-        """Work at another place."""
-        if kind is not self._kind:
-            return
-        note = self._desk.line.at(onset)
-        self._chosen = note.onset if note is not None else onset
-        verdict = self._verdicts.get((self._kind, self._chosen))
-        self._candidate, self._said = None, verdict.sentence if verdict else ""
-        self._refresh()
-
-    def step(self, by: int) -> None:
-        """Go on or back by half a beat, or by a note where there is one."""
-        state = self._desk.state
-        wanted = self._chosen + by * self._piece.meter.beat * HALF
-        self.choose(self._kind, min(max(wanted, state.onset), state.end - HALF))
-
-    def lengthen(self, by: Fraction) -> None:
-        """Make the note at the chosen place longer or shorter."""
-        note = self._note
-        if note is not None and note.duration + by > 0:
-            self._change(lambda: self._desk.place(note.onset, note.duration + by, note.midi))
-
-    def octave(self, by: int) -> None:
-        """Put the note at the chosen place an octave higher or lower."""
-        note = self._note
-        if note is not None:
-            self._change(lambda: self._desk.octave(note, by))
-
-    def remove(self) -> None:
-        """Take the note at the chosen place out."""
-        note = self._note
-        if note is not None:
-            self._change(lambda: self._desk.remove(note))
-
-    def undo(self) -> None:
-        """Take the last change back."""
-        self._change(self._desk.undo)
-
-    def redo(self) -> None:
-        """Do again what was taken back."""
-        self._change(self._desk.redo)
-
-    def _change(self, change: Callable[[], object]) -> None:
-        """Change the line; what was answered about this place counts no more."""
-        self._verdicts.pop((self._kind, self._chosen), None)
-        self._said = ""
-        self._guarded(change)
-        self._refresh()
-
-    # --- settling -----------------------------------------------------------------------------------------
+        """A place on the strip was tapped."""
+        if kind is self._kind:
+            self.work(lambda note: note.choose(onset))
 
     def settle(self) -> None:
         """Call the line good enough for now and go on, or change a settled one again."""
-        self._guarded(self._reopen if self._desk.settled else self._settle)
+        self._guarded(self._desk.reopen if self._desk.settled else self._settle)
+        self._refresh()
 
     def _settle(self) -> None:
-        heard = [v for v in self._verdicts.values() if v.outcome is Outcome.HEARD]
-        self._desk.settle(max(0, len(self._desk.line) - len(heard)))
+        self._desk.settle(max(0, len(self._desk.line) - self._work.heard))
         if self._kind is LineKind.MELODY and self._piece.key is None:
             self._go("fit", section=self._section)
         elif self._kind is LineKind.MELODY:
@@ -282,16 +166,18 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         else:
             self._go("together", section=self._section)
 
-    def _reopen(self) -> None:
-        self._desk.reopen()
-        self._refresh()
+    def _heard(self, hearing: Hearing) -> None:
+        """On the listening thread: the last note the player began is the one in question."""
+        began = [event.midi for event in hearing.chunk.events if isinstance(event, NoteBegan)]
+        if began and not self._phrase.busy:
+            self._later.later(lambda: self.work(lambda note: note.propose(began[-1], heard=True)))
 
-    # --- sound --------------------------------------------------------------------------------------------
+    # --- sound and phrases --------------------------------------------------------------------------------
 
     def play_or_stop(self) -> None:
         """Start or stop the loop."""
         if not self._sound.can_sound:
-            self._said = "There is no loudspeaker: look at “coach doctor”."
+            self._work.said = "There is no loudspeaker: look at “coach doctor”."
         self._guarded(self._sound.play_or_stop)
         self._refresh()
 
@@ -307,6 +193,31 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         self._guarded(lambda: self._sound.change(loop=loop, speed=speed, emphasis=emphasis))
         self._refresh()
 
+    def begin_phrase(self) -> None:
+        """Sing or play the loop's bars: along with it (headphones), or right after it (loudspeaker)."""
+        self._guarded(lambda: self._phrase.begin(self._span(self._sound.loop)))
+        self._refresh()
+
+    def end_phrase(self) -> None:
+        """Write what was sung or played down."""
+        self._guarded(self._write_phrase)
+        self._refresh()
+
+    def _write_phrase(self) -> None:
+        notes = self._phrase.end(self._piece, self._kind)
+        if notes:
+            self._desk.write(notes, by="played")
+            self._work.verdicts.clear()
+            self._work.choose(notes[0].onset)
+        self._work.said = f"I wrote {len(notes)} notes down." if notes else "I heard no note: try once more."
+
+    def look_up(self) -> None:
+        """Notice that a phrase is over; the screen asks now and then."""
+        if self._phrase.over:
+            self.end_phrase()
+        elif self._phrase.turned():
+            self._refresh()
+
     def _span(self, loop: Loop) -> tuple[float, float]:
         onsets, grid = bar_onsets(self._piece, self._desk.state), grid_of(self._piece)
         return grid.second_of(onsets[loop.first]), grid.second_of(onsets[loop.last + 1])
@@ -315,83 +226,59 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
 
     @property
     def position(self) -> Fraction | None:
-        """Where the recording sounds now, in quarters; ``None`` when it does not."""
-        at_s = self._sound.position_s
+        """Where the recording is now, in quarters; ``None`` when it stands."""
+        at_s = self._phrase.position_s if self._phrase.busy else self._sound.position_s
         if at_s is None:
             return None
         return Fraction(grid_of(self._piece).quarter_of(at_s)).limit_denominator(96)
 
     def _refresh(self) -> None:
-        piece, state, line = self._piece, self._desk.state, self._desk.line
-        note, settled = self._note, self._desk.settled
-        sounding = self._candidate if self._candidate is not None else (note.midi if note else None)
-        place = self._place or ((note.place.string, note.place.fret) if note and note.place else None)
-        chosen = (self._kind, self._chosen)
-        asked = chosen in self._verdicts
-        candidate = self._candidate is not None
-        stage = stage_of(settled=settled, candidate=candidate, note=note is not None, asked=asked)
-        self._show(
-            Ready(
-                WorkbenchView(
-                    title=f"Section {self._section}: the {SCREEN_WORD[self._kind]}",
-                    kind=self._kind,
-                    sentence=SENTENCES[stage],
-                    tiles=self._tiles,
-                    loop=self._sound.loop,
-                    strip=strip_of(piece, state, (line,), self._settings.naming, self._verdicts, chosen),
-                    neck=neck_of_note(sounding, self._kind, piece, self._settings, place),
-                    chosen=self._chosen,
-                    said=self._said,
-                    action=ACTIONS[stage] or ("Stop" if self._sound.playing else "Listen"),
-                    second="" if not len(line) else "Change it again" if settled else "Good enough for now",
-                    hint=self._hint_button(note) if asked else None,
-                    speed=self._sound.speed,
-                    emphasis=self._sound.emphasis,
-                    playing=self._sound.playing,
-                    holding=self._sound.holding,
-                    listens=self._listens,
-                    can_undo=self._desk.can_undo,
-                    can_redo=self._desk.can_redo,
-                    has_note=note is not None,
-                    settled=settled,
-                    reopenings_left=piece.most_reopenings - state.line(self._kind.value).reopenings,
-                )
-            )
-        )
+        self._show(Ready(self._ready()))
 
-    def _hint_button(self, note: Note | None) -> str | None:
-        verdict = self._verdicts.get((self._kind, self._chosen))
-        if note is None or self._checks is None or verdict is None or verdict.outcome is Outcome.HEARD:
-            return None
-        step = self._checks.next_step(self._kind, note.onset)
-        return HINT_WORDS[step] if step is not None else None
+    def _ready(self) -> WorkbenchView:
+        piece, work, line = self._piece, self._work, self._desk.line
+        note, settled = work.note, self._desk.settled
+        sounding = work.candidate if work.candidate is not None else (note.midi if note else None)
+        place = work.place or ((note.place.string, note.place.fret) if note and note.place else None)
+        chosen = (self._kind, work.chosen)
+        candidate = work.candidate is not None
+        stage = stage_of(settled=settled, candidate=candidate, note=note is not None, asked=work.asked)
+        action = ACTIONS[stage] or ("Stop" if self._sound.playing else "Listen")
+        state = self._desk.state
+        return WorkbenchView(
+            title=f"Section {self._section}: the {SCREEN_WORD[self._kind]}",
+            kind=self._kind,
+            sentence=self._phrase.sentence or SENTENCES[stage],
+            tiles=self._tiles,
+            loop=self._sound.loop,
+            strip=strip_of(piece, state, (line,), self._settings.naming, work.verdicts, chosen),
+            neck=neck_of_note(sounding, self._kind, piece, self._settings, place),
+            chosen=work.chosen,
+            said=work.said,
+            action="Write it down" if self._phrase.busy else action,
+            second="" if not len(line) else "Change it again" if settled else "Good enough for now",
+            hint=work.hint_button,
+            speed=self._sound.speed,
+            emphasis=self._sound.emphasis,
+            playing=self._sound.playing,
+            holding=self._sound.holding,
+            listens=self._listens,
+            can_undo=self._desk.can_undo,
+            can_redo=self._desk.can_redo,
+            has_note=note is not None,
+            settled=settled,
+            reopenings_left=piece.most_reopenings - state.line(self._kind.value).reopenings,
+        )
 
     def _guarded(self, work: Callable[[], object]) -> None:
         try:
             work()
         except CoachError as error:
-            self._said = error.message
-            self._refresh()
+            self._work.said = error.message
 
     @property
     def _piece(self) -> PieceState:
-        piece = self._room.journal.progress.piece
-        if piece is None:
-            raise ValueError("the workbench is open without a piece")
-        return piece
-
-    @property
-    def _note(self) -> Note | None:
-        return self._desk.line.at(self._chosen)
-
-    @property
-    def _length(self) -> Fraction:
-        """Length of a new note: a bass note lasts its bar, a melody note its beat."""
-        piece = self._piece
-        if self._kind is LineKind.BASS:
-            into = (self._chosen - piece.pickup) % piece.meter.bar
-            return piece.meter.bar - into
-        return piece.meter.beat
+        return self._work.piece
 
 
 def _nothing() -> None:

@@ -1,5 +1,6 @@
 """The workbench: the loop above, the line strip, the neck, and one thing to do."""
 
+from collections.abc import Callable
 from fractions import Fraction
 
 from kivy.clock import Clock
@@ -8,6 +9,7 @@ from typing_extensions import override
 from coach.notation import LineKind
 from coach.sessions.ports import Emphasis
 from coach.ui.context import ScreenContext
+from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.workbench import WorkbenchPresenter
 from coach.ui.presenters.workbench_view import EMPHASIS_WORDS, SPEEDS, WorkbenchView
 from coach.ui.widgets.buttons import Choice, Press, Weight
@@ -39,7 +41,8 @@ class WorkbenchPage(Page):
         """What to do, the loop, the strip, the neck."""
         look = self.look
         self.said = title(look, value.said)
-        self.put(Column(quiet(look, value.title), sentence(look, value.sentence), self.said, gap=0.75))
+        self.sentence = sentence(look, value.sentence)
+        self.put(Column(quiet(look, value.title), self.sentence, self.said, gap=0.75))
         self.strip = LineStrip(look, value.strip, self.presenter.choose)
         self.put(self.strip)
         self.buttons = Flow(*self._note_buttons(value))
@@ -57,7 +60,7 @@ class WorkbenchPage(Page):
         """Change in place: a neck that is tapped must not jump away under the finger."""
         if self.strip is None or self.neck is None or self.strip.parent is None:
             return False
-        self.said.said = value.said
+        self.sentence.said, self.said.said = value.sentence, value.said
         self.strip.show(value.strip)
         self.neck.show(value.neck)
         self.buttons.clear_widgets()
@@ -76,7 +79,8 @@ class WorkbenchPage(Page):
     def arrow(self, direction: str) -> bool:
         """Left and right go along the strip."""
         if direction in {"left", "right"}:
-            self.presenter.step(-1 if direction == "left" else 1)
+            by = -1 if direction == "left" else 1
+            self.presenter.work(lambda note: note.step(by))
             return True
         return False
 
@@ -101,29 +105,40 @@ class WorkbenchPage(Page):
         return Column(Flow(self.listen, self.hold), quiet(look, "Slower or faster"), speed, emphasis, gap=1)
 
     def _note_buttons(self, value: WorkbenchView) -> list[Press]:
-        look, presenter = self.look, self.presenter
-        buttons = []
+        look, work = self.look, self.presenter.work
+        if value.settled:
+            return []
+        half = Fraction(1, 2)
+        buttons = (
+            [Press(look, "Sing or play the phrase", self.presenter.begin_phrase)] if value.listens else []
+        )
         if value.hint is not None:
-            buttons.append(Press(look, value.hint, presenter.take_hint))
-        if value.has_note and not value.settled:
-            half = Fraction(1, 2)
-            buttons += [
-                Press(look, "Shorter", lambda: presenter.lengthen(-half), weight=Weight.QUIET),
-                Press(look, "Longer", lambda: presenter.lengthen(half), weight=Weight.QUIET),
-                Press(look, "12 frets up", lambda: presenter.octave(1), weight=Weight.QUIET),
-                Press(look, "12 frets down", lambda: presenter.octave(-1), weight=Weight.QUIET),
-                Press(look, "Take out", presenter.remove, weight=Weight.QUIET),
+            buttons.append(Press(look, value.hint, lambda: work(lambda note: note.hint())))
+        if value.has_note:
+            changes: list[tuple[str, Callable[[NoteWork], None]]] = [
+                ("Shorter", lambda note: note.lengthen(-half)),
+                ("Longer", lambda note: note.lengthen(half)),
+                ("12 frets up", lambda note: note.octave(1)),
+                ("12 frets down", lambda note: note.octave(-1)),
+                ("Take out", NoteWork.remove),
+                ("Check all", NoteWork.check_all),
+                ("All 12 frets up", lambda note: note.all_octaves(1)),
+                ("All 12 frets down", lambda note: note.all_octaves(-1)),
             ]
+            buttons += [self._quiet(words, change) for words, change in changes]
         if value.can_undo:
-            buttons.append(Press(look, "Undo", presenter.undo, weight=Weight.QUIET))
+            buttons.append(self._quiet("Undo", NoteWork.undo))
         if value.can_redo:
-            buttons.append(Press(look, "Redo", presenter.redo, weight=Weight.QUIET))
+            buttons.append(self._quiet("Redo", NoteWork.redo))
         return buttons
+
+    def _quiet(self, words: str, change: Callable[[NoteWork], None]) -> Press:
+        return Press(self.look, words, lambda: self.presenter.work(change), weight=Weight.QUIET)
 
     def _follow(self, _passed_s: float) -> None:
         if self.strip is not None and self.strip.parent is not None:
-            position = self.presenter.position
-            self.strip.cursor(position)
+            self.presenter.look_up()
+            self.strip.cursor(self.presenter.position)
 
 
 def build(context: ScreenContext) -> Page:
