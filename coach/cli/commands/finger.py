@@ -123,6 +123,10 @@ def _tell(name: str, mended: Mended, given: Arrangement, out: Output) -> None:
         out.text(f"{name}: cannot be played ({mended.word if mended.searched_to else 'as written'}).")
         return
     out.text(f"{name}: {mended.word}; {best.fingering.cost:.1f} points")
+    if best.fingering.highest_fret > best.fingering.neck.reach.asking_fret:
+        out.text(
+            f"  it goes up to fret {best.fingering.highest_fret}: ask yourself whether that is comfortable"
+        )
     for change in best.changes:
         where = "" if change.onset is None else f" (bar {given.bar_of(change.onset)}, quarter {change.onset})"
         out.text(f"  change: {change.detail}{where}")
