@@ -32,6 +32,7 @@ from coach.sessions.ports import (
     SettingsStore,
     Stretcher,
 )
+from coach.sessions.ports.exchange import Exchange
 from coach.sessions.services import Services
 from coach.sheet.fonts import SheetFonts
 
@@ -114,6 +115,7 @@ def make_services(folder: Path) -> Services:
         fonts=cache(_fonts),
         exercises=DataFolder(own_folder("exercises")),
         assets=assets,
+        exchange=cache(lambda: _exchange(folder)),
     )
 
 
@@ -139,6 +141,12 @@ def _cache(folder: Path) -> AnalysisCache:
     from coach.store.cache import DiskCache
 
     return DiskCache(folder / "cache")
+
+
+def _exchange(folder: Path) -> Exchange:
+    from coach.store.exchange import DiskExchange
+
+    return DiskExchange(folder)
 
 
 def _writer() -> FileWriter:

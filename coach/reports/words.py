@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from coach.practice.piece_state import Cell
 from coach.practice.stages import Stage
 from coach.reports.values import ForecastReport, PieceReport, Report, WhereReport
 
@@ -12,6 +13,7 @@ _STAGES = {
     Stage.TOGETHER: "both lines together",
     Stage.PLAYED: "playing",
 }
+_CELLS = {Cell.EMPTY: "-", Cell.BEGUN: "begun", Cell.SETTLED: "good enough"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ def sections_table(piece: PieceReport) -> Table:
         (
             section.name,
             f"{section.bars:g}",
-            *(str(cell) for cell in (section.melody, section.bass, section.together, section.played)),
+            *(_CELLS[c] for c in (section.melody, section.bass, section.together, section.played)),
             f"{section.minutes:.0f}",
             str(section.checks),
             str(section.hints),
