@@ -112,13 +112,13 @@ def _band_map(hz: NDArray[np.float64], limits: tuple[float, float], count: int) 
     """From bins to bands of equal width on a logarithmic scale, each at least one bin wide."""
     edges = np.geomspace(limits[0], limits[1], count + 1)
     low, high = edges[:-1], np.maximum(edges[1:], edges[:-1] + hz[1])
-    return ((hz[:, None] >= low) & (hz[:, None] < high)).astype(np.float32)
+    return np.asarray((hz[:, None] >= low) & (hz[:, None] < high), dtype=np.float32)
 
 
 def _chroma_map(hz: NDArray[np.float64]) -> Floats:
     inside = (hz >= 80.0) & (hz <= 2000.0)
     classes = np.round(69 + 12 * np.log2(np.maximum(hz, 1.0) / 440.0)).astype(int) % 12
-    return (inside[:, None] & (classes[:, None] == np.arange(12))).astype(np.float32)
+    return np.asarray(inside[:, None] & (classes[:, None] == np.arange(12)), dtype=np.float32)
 
 
 def _rise(bands: Floats, *, suppress_vibrato: bool) -> Floats:
@@ -129,11 +129,11 @@ def _rise(bands: Floats, *, suppress_vibrato: bool) -> Floats:
         before = np.maximum(np.maximum(wide[:, :-2], wide[:, 1:-1]), wide[:, 2:])
     rise = np.zeros_like(logs)
     rise[_LAG:] = np.maximum(logs[_LAG:] - before, 0)
-    return rise
+    return np.asarray(rise, dtype=np.float32)
 
 
 def _above_local(values: NDArray[np.floating], rate_hz: float) -> Floats:
     """What stands above the mean of half a second around, scaled to a standard deviation of 1."""
     length = min(int(_LOCAL_S * rate_hz) | 1, len(values))
     above = np.maximum(values - np.convolve(values, np.ones(length) / length, "same"), 0)
-    return (above / (above.std() + 1e-9)).astype(np.float32)
+    return np.asarray(above / (above.std() + 1e-9), dtype=np.float32)
