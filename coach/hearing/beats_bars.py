@@ -9,8 +9,10 @@ from numpy.typing import NDArray
 from coach.hearing.beats import Beats
 from coach.hearing.beats_strength import OnsetStrength
 
-METERS = {2: "2/4", 3: "3/4", 4: "4/4"}
-"""Beats a bar, and the meter they are written in."""
+METERS = {2: "2/4", 3: "3/4", 4: "4/4", 6: "6/8"}
+"""Beats a bar, and the meter they are written in: quarters, in bars of six eighths."""
+_TRIED = (2, 3, 4)
+"""Bars of six are heard as two or as three: only the player can say."""
 _PREFERENCE = {2: 0.6, 3: 1.0, 4: 1.1}
 """Bars of four are the most frequent, bars of two are mostly heard as four. Common practice; values ours."""
 _LOW, _HARMONY, _ALL = 0.7, 1.5, 0.3
@@ -27,9 +29,9 @@ class Bars:
     Parameters
     ----------
     beats_a_bar
-        2, 3 or 4.
+        2, 3, 4 or 6.
     meter
-        As written, the beat being a quarter: ``4/4``.
+        As written, the beat being a quarter (an eighth in 6/8): ``4/4``.
     first
         Index of the beat that begins the first full bar.
     bars_s
@@ -56,14 +58,14 @@ def find_bars(beats: Beats, strength: OnsetStrength, beats_a_bar: int | None = N
     beats, strength
         From `coach.hearing.beats`.
     beats_a_bar
-        2, 3 or 4 where the player has said so; found if ``None``.
+        2, 3, 4 or 6 where the player has said so; found (never 6) if ``None``.
     """
     accents = _accents(beats, strength)
-    choices = (beats_a_bar,) if beats_a_bar is not None else tuple(METERS)
+    choices = (beats_a_bar,) if beats_a_bar is not None else _TRIED
     readings = [
         (_contrast(accents, count, first), count, first) for count in choices for first in range(count)
     ]
-    contrast, count, first = max(readings, key=lambda reading: reading[0] * _PREFERENCE[reading[1]])
+    contrast, count, first = max(readings, key=lambda reading: reading[0] * _PREFERENCE.get(reading[1], 1.0))
     times = tuple(beats.beats_s[first::count])
     return Bars(count, METERS[count], first, times, contrast >= _SURE)
 

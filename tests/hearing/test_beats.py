@@ -108,13 +108,14 @@ def test_bars_begin_where_the_bass_and_the_harmony_change(bar: int, upbeats: int
     assert score(truth[upbeats::bar], bars.bars_s) >= LEAST_F
 
 
-def test_the_player_may_say_how_many_beats_a_bar_has() -> None:
+@pytest.mark.parametrize("count", [2, 3, 4, 6])
+def test_the_player_may_say_how_many_beats_a_bar_has(count: int) -> None:
     truth = 0.5 + np.arange(0.0, 14.0, 0.65)
     strength = onset_strength(band(truth, 4, length_s=16.0), RATE_HZ)
     beats = beats_of(strength)
-    bars = find_bars(beats, strength, beats_a_bar=2)
-    assert bars.beats_a_bar == 2
-    assert len(bars.bars_s) == pytest.approx(len(beats.beats_s) / 2, abs=1)
+    bars = find_bars(beats, strength, beats_a_bar=count)
+    assert (bars.beats_a_bar, bars.meter) == (count, {2: "2/4", 3: "3/4", 4: "4/4", 6: "6/8"}[count])
+    assert len(bars.bars_s) == pytest.approx(len(beats.beats_s) / count, abs=1)
 
 
 def test_silence_and_very_short_sounds_have_no_beats() -> None:
