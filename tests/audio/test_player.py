@@ -5,6 +5,7 @@ import pytest
 from numpy.typing import NDArray
 
 from coach.audio.player import SectionPlayer
+from coach.audio.resample import resampled
 from coach.audio.stretch import RubberStretcher
 from coach.errors import DeviceError
 from coach.sessions.player_port import LoopPart, PlayerState
@@ -126,6 +127,29 @@ def test_a_new_speed_goes_on_at_the_same_place() -> None:
     bench.render_all()
     bench.heard(1.0)
     assert bench.player.position_s == pytest.approx(3.0, abs=0.02)
+
+
+def test_the_same_part_again_changes_nothing_but_releases() -> None:
+    bench = Bench(tune())
+    bench.player.play(LoopPart(0.0, 3.0, speed=0.5))
+    bench.player.work()
+    bench.heard(1.0)
+    bench.player.hold()
+    bench.player.play(LoopPart(0.0, 3.0, speed=0.5))
+    assert bench.player.state is PlayerState.PLAYING
+    assert bench.player.position_s == pytest.approx(0.5, abs=0.02)
+
+
+def test_a_whole_recording_as_it_is_starts_at_once_and_is_not_cached() -> None:
+    bench = Bench(tune(10.0))
+    bench.player.play(LoopPart(0.0, 10.0))
+    assert bench.player.state is PlayerState.PLAYING
+    bench.render_all()
+    heard = bench.heard(9.9)
+    assert not bench.cache.kept
+    wanted = resampled(tune(10.0), RATE_HZ, 48_000)
+    late = bench.output._mixer._limiter.delay
+    assert np.allclose(heard[48_000 + late : 470_000], wanted[48_000 : 470_000 - late], atol=1e-3)
 
 
 def test_position_goes_round() -> None:

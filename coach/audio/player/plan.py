@@ -77,8 +77,10 @@ def plan_loop(stereo: Samples, rate_hz: int, part: LoopPart, out_hz: int) -> Loo
     piece, search = round(PIECE_S * rate_hz), round(SEARCH_S * rate_hz)
     while last - cuts[-1] > 1.5 * piece:
         wanted = cuts[-1] + piece
-        near = find_attacks(stereo[wanted - search : wanted + search], rate_hz) + wanted - search
-        cuts.append(int(min(near, key=lambda at: abs(at - wanted))) if len(near) else wanted)
+        near = () if part.plain else find_attacks(stereo[wanted - search : wanted + search], rate_hz)
+        cuts.append(
+            min((int(at) + wanted - search for at in near), key=lambda at: abs(at - wanted), default=wanted)
+        )
     cuts.append(last)
     scale = out_hz / rate_hz / part.speed
     frames = [round((cut - first) * scale) for cut in cuts]

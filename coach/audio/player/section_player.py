@@ -14,7 +14,7 @@ from coach.audio.player.loop_source import LoopSource
 from coach.audio.player.plan import plan_loop
 from coach.audio.player.render import cache_key, pack, render_piece, unpack
 from coach.sessions.player_port import LoopPart, PlayerState
-from coach.sessions.ports import AnalysisCache, AudioOutput, Emphasis, Samples, StreamState, Stretcher
+from coach.sessions.ports import AnalysisCache, AudioOutput, Samples, StreamState, Stretcher
 from coach.tones.rendering import click
 
 KEPT_FRAMES = 12_000_000
@@ -118,15 +118,16 @@ class SectionPlayer:
         """Loop a part, from where it is now if that lies within."""
         self._output.open()
         with self._lock:
+            if self._wanted is not None and self._wanted.part == part:
+                self.release()
+                return
             plan = plan_loop(self._stereo, self._rate_hz, part, self._output.rate_hz)
             key = cache_key(self._name, plan)
-            best = self._kept.get(key) or self._cached(key, Body(plan))
+            best = self._kept.get(key) or self._from_cache(key, Body(plan))
             self._wanted = _Wanted(key, part, quick=Body(plan), best=best)
-            if self._untouched(part):
-                for number in range(len(plan.pieces)):
-                    render_piece(self._stereo, best, number, self._stretcher, best=True)
-            if best.whole:
-                self._keep(key, best)
+            if part.plain and not best.whole:
+                # Nothing is stretched: the first piece takes no time worth a wait.
+                render_piece(self._stereo, best, self._next_piece(best), self._stretcher, best=True)
             self._begin_if_ready()
         if self._threaded and self._thread is None:
             self._closing.clear()
@@ -185,10 +186,10 @@ class SectionPlayer:
             stereo = self._stereo
             if wanted is None or wanted.best.whole:
                 return False
-            body = wanted.best if wanted.quick.whole else wanted.quick
+            body = wanted.best if wanted.part.plain or wanted.quick.whole else wanted.quick
             number = self._next_piece(body)
         render_piece(stereo, body, number, self._stretcher, best=body is wanted.best)
-        if wanted.best.whole:
+        if wanted.best.whole and not wanted.part.plain:
             self._cache.put(wanted.key, pack(wanted.best))
         with self._lock:
             if self._wanted is wanted:
@@ -199,11 +200,6 @@ class SectionPlayer:
         while not self._closing.is_set():
             if not self.work():
                 self._closing.wait(_REST_S)
-
-    def _untouched(self, part: LoopPart) -> bool:
-        """Whether the part is the recording as it is: nothing to wait for."""
-        plain = part.emphasis is Emphasis.ALL and part.shift_semitones == 0.0
-        return plain and part.speed == 1.0
 
     def _frame(self) -> int | None:
         """Frame of the pass that is heard now."""
@@ -233,13 +229,13 @@ class SectionPlayer:
         wanted = self._wanted
         if wanted is None:
             return
-        if wanted.best.whole:
+        if wanted.best.whole and not wanted.part.plain:
             self._keep(wanted.key, wanted.best)
         if self._part is wanted.part:
             if wanted.best.whole and self._source is not None and self._source.body is not wanted.best:
                 self._source.swap(wanted.best)
             return
-        body = wanted.best if wanted.best.whole else wanted.quick
+        body = wanted.best if wanted.best.whole or wanted.part.plain else wanted.quick
         frame = self._start_frame(body)
         if not body.ready_from(frame):
             return
@@ -270,8 +266,8 @@ class SectionPlayer:
         ]
         return tuple((frame, sounds[accent]) for frame, accent in frames if frame < plan.length)
 
-    def _cached(self, key: str, empty: Body) -> Body:
-        data = self._cache.get(key)
+    def _from_cache(self, key: str, empty: Body) -> Body:
+        data = None if empty.plan.part.plain else self._cache.get(key)
         if data is not None:
             unpack(data, empty)
         return empty
