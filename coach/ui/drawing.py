@@ -98,7 +98,8 @@ def fill_circle(group: InstructionGroup, centre: tuple[float, float], radius: fl
     The edge is a smooth line: Kivy's own smooth shapes draw their edges past the end of a scrolled window.
     """
     x, y = centre
-    group.add(Ellipse(pos=(x - radius, y - radius), size=(2 * radius, 2 * radius)))
+    inner = radius - EDGE_PX
+    group.add(Ellipse(pos=(x - inner, y - inner), size=(2 * inner, 2 * inner)))
     group.add(SmoothLine(circle=(x, y, radius - EDGE_PX), width=EDGE_PX))
 
 
@@ -106,7 +107,8 @@ def fill_round(
     group: InstructionGroup, pos: tuple[float, float], size: tuple[float, float], radius: float
 ) -> None:
     """Add a filled rectangle with round corners (``radius`` in pixels), in the colour added last."""
-    group.add(RoundedRectangle(pos=pos, size=size, radius=[radius], segments=12))
+    left, low, width, height, round_px = _inner(pos, size, radius)
+    group.add(RoundedRectangle(pos=(left, low), size=(width, height), radius=[round_px], segments=12))
     group.add(SmoothLine(rounded_rectangle=_inner(pos, size, radius), width=EDGE_PX))
 
 
@@ -116,7 +118,7 @@ def _inner(pos: tuple[float, float], size: tuple[float, float], radius: float) -
     return (pos[0] + EDGE_PX, pos[1] + EDGE_PX, width, height, max(1.0, min(radius, width / 2, height / 2)))
 
 
-EDGE_PX = 0.6
+EDGE_PX = 1.0
 
 
 def note_shape(
@@ -209,8 +211,9 @@ def _round_backdrop(widget: Widget, shade: Color, radius: float) -> Color:
         widget.canvas.before.add(instruction)
 
     def follow(*_: object) -> None:
-        fill.pos, fill.size = widget.pos, widget.size
-        edge.rounded_rectangle = _inner(widget.pos, widget.size, radius)
+        inner = _inner(widget.pos, widget.size, radius)
+        fill.pos, fill.size = inner[:2], inner[2:4]
+        edge.rounded_rectangle = inner
 
     widget.bind(pos=follow, size=follow)
     return shade

@@ -7,6 +7,7 @@ from coach.hearing.frames import F0Frame
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.drawn import DayMark, SkillCell, StillThread, Target
 from coach.ui.presenters.drill import DrillView, Phase
+from coach.ui.presenters.first_run import FirstRunView, Moment
 from coach.ui.presenters.log import EventLine, LogView
 from coach.ui.presenters.setup import Asked, SetupView
 from coach.ui.presenters.setup_cards import CARDS, HANDS
@@ -97,6 +98,20 @@ A_CARD = SetupView(
     tools=(("tuner", "Open the tuner"),), note="There is no microphone: plug one in.",
 )  # fmt: skip
 
+
+def _first_run(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.first_run.screen import FirstRunPage
+
+    presenter.levels = None
+    presenter.tap = presenter.show_neck = lambda *_: None
+    return FirstRunPage(context, presenter)
+
+
+A_SEARCH = FirstRunView(
+    Moment.FIND, "Hear the second note, hum it, then play it on your guitar.", "Hear it again", "A hint",
+    "E: not heard there. Hum the note first, then look for it.", ("G", None, None), 1,
+)  # fmt: skip
+
 DAILY_CASES: dict[str, Case] = {
     "tuner": Case(
         _tuner,
@@ -129,6 +144,16 @@ DAILY_CASES: dict[str, Case] = {
             work="Listening for my own clicks: be quiet for a moment",
             missing=NO_MICROPHONE,
             failed=("Your choice could not be kept.", "The disk is full: make room on it."),
+        ),
+    ),
+    "first_run": Case(
+        _first_run,
+        five(
+            A_SEARCH,
+            empty="Turn a recording you like into your first arrangement for one guitar.",
+            work="Getting the tune ready",
+            missing=NO_MICROPHONE,
+            failed=("The tune could not be made ready.", "The disk is full: make room on it."),
         ),
     ),
     "drill": Case(

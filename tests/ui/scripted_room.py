@@ -9,22 +9,22 @@ from typing import Any
 from coach.bootstrap import make_services
 from coach.errors import DeviceError
 from coach.sessions.journal import Journal
-from coach.sessions.services import Services
+from coach.sessions.practice_room import PracticeRoom
 from coach.tones.learner import EXACT, plucked, sung
 from coach.tones.prompt import PromptNote
 from tests.fakes import MemoryLog
 from tests.sessions.test_listener import Room
 
 
-class ScriptedRoom:
-    """As much of the `PracticeRoom` as the listening screens use."""
+class ScriptedRoom(PracticeRoom):
+    """The real room but for its devices, its clock and where the log is kept."""
 
-    def __init__(self, folder: Path, *, microphone: bool = True) -> None:
+    def __init__(self, folder: Path, *, microphone: bool = True, log: MemoryLog | None = None) -> None:
         self.world = Room()
-        self.log = MemoryLog()
+        self.log = log or MemoryLog()
         self.has_microphone = microphone
-        self.services: Services = replace(make_services(folder), clock=self.world.clock)
-        self.journal = Journal(self.log, self.world.clock)
+        super().__init__(replace(make_services(folder), clock=self.world.clock))
+        self._journal = Journal(self.log, self.world.clock)
 
     def studio(self) -> Any:
         if not self.has_microphone:
@@ -35,6 +35,9 @@ class ScriptedRoom:
 
     def loudspeaker(self) -> Any:
         return self.world.output
+
+    def leave_studio(self) -> None:
+        """Nothing is open that could be closed."""
 
     def player(self) -> Any:
         return None

@@ -26,7 +26,7 @@ def room(tmp_path: Path) -> ScriptedRoom:
 
 
 def started(room: ScriptedRoom, name: str | None = "match-note", seed: int = 1) -> DrillPresenter:
-    presenter = DrillPresenter(room, Now(), Went(), Random(seed), name)  # type: ignore[arg-type]
+    presenter = DrillPresenter(room, Now(), Went(), Random(seed), name)
     presenter.opened()
     return presenter
 
@@ -162,7 +162,7 @@ def test_the_page_follows_a_drill_from_prompt_to_grade(window: RealWindow, room:
     from coach.ui.screens.drill.screen import DrillPage
     from coach.ui.widgets.thread import PitchThread
 
-    presenter = DrillPresenter(room, Now(), Went(), Random(1), "match-note")  # type: ignore[arg-type]
+    presenter = DrillPresenter(room, Now(), Went(), Random(1), "match-note")
     page = window.show(DrillPage(a_context(), presenter), "ear")
     assert "Listen." in window.words()
     assert window.frame.footer.level is not None
@@ -184,7 +184,7 @@ def test_the_page_follows_a_drill_from_prompt_to_grade(window: RealWindow, room:
 def test_a_word_is_tapped(window: RealWindow, room: ScriptedRoom) -> None:
     from coach.ui.screens.drill.screen import DrillPage
 
-    presenter = DrillPresenter(room, Now(), Went(), Random(1), "same-higher-lower")  # type: ignore[arg-type]
+    presenter = DrillPresenter(room, Now(), Went(), Random(1), "same-higher-lower")
     window.show(DrillPage(a_context(), presenter), "ear")
     room.until(lambda: view_of(presenter).phase is Phase.LISTENING)
     window.frames(2)

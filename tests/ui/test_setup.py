@@ -21,7 +21,7 @@ QUESTIONS = [question for card in CARDS for question in card.questions]
 
 
 def started(room: ScriptedRoom, card: str | None = None) -> SetupPresenter:
-    presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), card)  # type: ignore[arg-type]
+    presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), card)
     presenter.opened()
     return presenter
 

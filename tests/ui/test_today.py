@@ -154,5 +154,5 @@ def view_of(log: MemoryLog, day: int = 1) -> TodayView:
 def test_an_aim_is_written_for_the_piece_in_hand(tmp_path: Path) -> None:
     room = ScriptedRoom(tmp_path)
     room.journal.write(PieceChosen("p", "Canal", None, "canal"))
-    TodayDecisions(room).aim(date(2026, 2, 1))  # type: ignore[arg-type]
+    TodayDecisions(room).aim(date(2026, 2, 1))
     assert room.events(AimSet) == [AimSet("p", date(2026, 2, 1))]

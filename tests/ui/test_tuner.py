@@ -20,7 +20,7 @@ def room(tmp_path: Path) -> ScriptedRoom:
 
 
 def started(room: ScriptedRoom) -> TunerPresenter:
-    presenter = TunerPresenter(room, Now(), Went())  # type: ignore[arg-type]
+    presenter = TunerPresenter(room, Now(), Went())
     presenter.opened()
     return presenter
 
@@ -87,7 +87,7 @@ def test_without_a_microphone_it_says_so(tmp_path: Path) -> None:
 def test_the_page_follows_the_string(window: RealWindow, room: ScriptedRoom) -> None:
     from coach.ui.screens.tuner.screen import TunerPage
 
-    presenter = TunerPresenter(room, Now(), Went())  # type: ignore[arg-type]
+    presenter = TunerPresenter(room, Now(), Went())
     page = window.show(TunerPage(a_context(), presenter), "setup")
     room.pluck(40, seconds=2.5)
     room.until(lambda: view_of(presenter).in_tune)

@@ -78,7 +78,7 @@ class Screen:
 
 
 SCREENS = (
-    Screen("first_run", "Welcome", "today", "one sentence, then three notes of a tune"),
+    Screen("first_run", "Welcome", "today", "one sentence, then three notes of a tune", built=True),
     Screen(
         "today", "Today", "today", "where the piece stands, today's steps, and the way to begin", built=True
     ),

@@ -11,10 +11,10 @@ from coach.ui.widgets.layout import Column, space, stretch
 from coach.ui.widgets.text import Words, quiet, sentence
 
 
-class _Sign(Widget):
+class Emblem(Widget):
     """Circle over square, our own sign; with a stroke for something missing, “!” for something gone wrong."""
 
-    def __init__(self, look: Look, mark: str) -> None:
+    def __init__(self, look: Look, mark: str = "empty") -> None:
         super().__init__(size_hint=(None, None), size=(dp(72), dp(72)))
         self.look, self.mark = look, mark
         self._drawn = InstructionGroup()
@@ -52,7 +52,7 @@ class Notice(Column):
 
     def __init__(self, look: Look, said: str, do: str = "", *, mark: str = "empty") -> None:
         super().__init__(gap=2)
-        self.add(space(2 * SPACE_DP), _Sign(look, mark), sentence(look, said))
+        self.add(space(2 * SPACE_DP), Emblem(look, mark), sentence(look, said))
         if do:
             self.add(quiet(look, do))
 
