@@ -9,7 +9,7 @@ from kivy.core.window import Window
 from typing_extensions import override
 
 from coach.sessions.practice_room import PracticeRoom
-from coach.ui.calls import KivyCalls
+from coach.ui.calls import KivyCalls, prepare_clock
 from coach.ui.context import ScreenContext
 from coach.ui.density import fit_density
 from coach.ui.drawing import rgba
@@ -64,6 +64,7 @@ class CoachApp(App):
     @override
     def build(self) -> Frame:
         """The frame with the first screen."""
+        prepare_clock()
         fit_density(*Window.size)
         self._dress()
         self.go(self._first)

@@ -7,6 +7,7 @@ from coach.hearing.frames import F0Frame
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.drawn import DayMark, SkillCell, StillThread, Target
 from coach.ui.presenters.drill import DrillView, Phase
+from coach.ui.presenters.ear import DrillRow, EarView
 from coach.ui.presenters.first_run import FirstRunView, Moment
 from coach.ui.presenters.log import EventLine, LogView
 from coach.ui.presenters.setup import Asked, SetupView
@@ -112,6 +113,25 @@ A_SEARCH = FirstRunView(
     "E: not heard there. Hum the note first, then look for it.", ("G", None, None), 1,
 )  # fmt: skip
 
+
+def _ear(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.ear.screen import EarPage
+
+    presenter.sing = lambda _choice: None
+    return EarPage(context, presenter)
+
+
+A_SET = EarView(
+    "8 drills, about 4 minutes.",
+    (
+        DrillRow("Match a note", 2, "due", "finding any note you can hum"),
+        DrillRow("Sing an interval back", 3, "due", "finding the next note of a tune", for_piece=True),
+        DrillRow("Follow the bass", 2, "new", "following a bass line", for_piece=True),
+        DrillRow("Same, higher or lower", 1, "easy, to end with", "hearing which way a tune goes"),
+    ),
+    sings=True,
+)
+
 DAILY_CASES: dict[str, Case] = {
     "tuner": Case(
         _tuner,
@@ -154,6 +174,16 @@ DAILY_CASES: dict[str, Case] = {
             work="Getting the tune ready",
             missing=NO_MICROPHONE,
             failed=("The tune could not be made ready.", "The disk is full: make room on it."),
+        ),
+    ),
+    "ear": Case(
+        _ear,
+        five(
+            A_SET,
+            empty="Nothing is due for the ear today.",
+            work="Looking what is due",
+            missing=NO_MICROPHONE,
+            failed=("The drills could not be read.", "own.toml, line 3: “level” must be a number. Mend it."),
         ),
     ),
     "drill": Case(

@@ -214,6 +214,9 @@ def open_window() -> RealWindow:
     from kivy.core.window import Window
 
     assert Window is not None, "no window: run under xvfb-run or with SDL_VIDEODRIVER=offscreen"
+    from coach.ui.calls import prepare_clock
+
+    prepare_clock()
     Window.register()
     Window.initialized = True
     return RealWindow(Window)

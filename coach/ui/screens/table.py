@@ -84,7 +84,7 @@ SCREENS = (
     ),
     Screen("setup", "Set-up", "setup", "short cards: room, tuning, hands, names, minutes a day", built=True),
     Screen("tuner", "Tuner", "setup", "the string meant, how far off, tighten or loosen", built=True),
-    Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece"),
+    Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece", built=True),
     Screen("drill", "One drill", "ear", "hear, answer, see how near it was", built=True),
     Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),
     Screen("fit", "A key for the guitar", "piece", "three to five keys with reasons", built=True),
