@@ -68,8 +68,9 @@ class NeuralEngine:
     name = "neural"
     past_frames = 7
     future_frames = 2
-    voiced_from = 0.5
-    """The model's documentation: confidence is calibrated so that a frame is voiced from one half on."""
+    voiced_from = 0.3
+    """The model's documentation says one half; measured on noisy guitar, 0.3 finds 2 % more true frames for
+    1 % more false ones. The segmenter asks for more."""
 
     def __init__(self) -> None:
         model = _model_path()

@@ -9,6 +9,7 @@ from coach.hearing.decimate import Decimator
 from coach.hearing.engines import PitchEngine
 from coach.hearing.events import NoteEnded, NoteEvent
 from coach.hearing.frames import F0Frame
+from coach.hearing.room import RoomTalks
 from coach.hearing.segmenter import NoteSegmenter
 from coach.hearing.tracker import PitchTracker, Source
 from coach.music import PerformedNote
@@ -20,11 +21,15 @@ BLOCK_S = 0.010
 
 @dataclass(frozen=True, slots=True)
 class HeardChunk:
-    """What one push brought: frames, events, and the notes that ended."""
+    """What one push brought: frames, events, the notes that ended, and whether the room talks.
+
+    While the room talks no note begins.
+    """
 
     frames: tuple[F0Frame, ...]
     events: tuple[NoteEvent, ...]
     notes: tuple[PerformedNote, ...]
+    room_talks: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +64,7 @@ class PlayerEar:
         self._decimator = Decimator(rate_hz)
         self._tracker = PitchTracker(engine, source)
         self._segmenter = NoteSegmenter(source, a4_hz)
+        self._room = RoomTalks()
         self._handed = 0
 
     def push(self, samples: NDArray[np.float32]) -> HeardChunk:
@@ -66,15 +72,24 @@ class PlayerEar:
         self._handed += len(samples)
         narrow = self._decimator.push(samples)
         frames = self._tracker.push(narrow, self._handed / self._rate_hz)
-        return _chunk(frames, self._segmenter.push(frames, narrow))
+        return self._chunk(frames, self._segmented(frames, narrow))
 
     def flush(self) -> HeardChunk:
         """Close the stream: what was waiting for look-ahead, and the note that still sounds."""
         handed_s = self._handed / self._rate_hz
         rest = self._decimator.flush()
         frames = self._tracker.push(rest, handed_s) + self._tracker.flush(handed_s)
-        events = self._segmenter.push(frames, rest)
-        return _chunk(frames, events + self._segmenter.flush())
+        events = self._segmented(frames, rest)
+        return self._chunk(frames, events + self._segmenter.flush())
+
+    def _segmented(self, frames: tuple[F0Frame, ...], samples: NDArray[np.float32]) -> tuple[NoteEvent, ...]:
+        """The segmenter hears no pitch while the room talks."""
+        heard = tuple(_muted(frame) if self._room.push((frame,)) else frame for frame in frames)
+        return self._segmenter.push(heard, samples)
+
+    def _chunk(self, frames: tuple[F0Frame, ...], events: tuple[NoteEvent, ...]) -> HeardChunk:
+        notes = tuple(event.note for event in events if isinstance(event, NoteEnded))
+        return HeardChunk(frames, events, notes, self._room.talking)
 
 
 def listen(
@@ -107,6 +122,5 @@ def listen(
     )
 
 
-def _chunk(frames: tuple[F0Frame, ...], events: tuple[NoteEvent, ...]) -> HeardChunk:
-    notes = tuple(event.note for event in events if isinstance(event, NoteEnded))
-    return HeardChunk(frames, events, notes)
+def _muted(frame: F0Frame) -> F0Frame:
+    return F0Frame(frame.time_s, None, 0.0, voiced=False, decided_s=frame.decided_s)

@@ -27,6 +27,10 @@ class Manner:
         Unvoiced frames in a row that end a note.
     again_strength
         Onset strength from which the same pitch counts as struck again however little was added.
+    again_after_s
+        A note this young is not struck again: a voice grows from its consonant into its vowel.
+    dip_db
+        How far a voice sinks between two notes of the same pitch.
     rise_db
         How much the partials of a new pitch must rise when no onset heralds it.
     below_db
@@ -41,6 +45,8 @@ class Manner:
     change_frames: int
     silent_frames: int
     again_strength: float
+    again_after_s: float
+    dip_db: float
     rise_db: float
     below_db: float
 
@@ -55,6 +61,8 @@ MANNERS: dict[Source, Manner] = {
         change_frames=4,
         silent_frames=6,
         again_strength=0.25,
+        again_after_s=0.06,
+        dip_db=5.0,
         rise_db=3.0,
         below_db=15.0,
     ),
@@ -67,6 +75,8 @@ MANNERS: dict[Source, Manner] = {
         change_frames=5,
         silent_frames=4,
         again_strength=0.50,
+        again_after_s=0.2,
+        dip_db=5.0,
         rise_db=3.0,
         below_db=25.0,
     ),
@@ -79,6 +89,8 @@ MANNERS: dict[Source, Manner] = {
         change_frames=5,
         silent_frames=5,
         again_strength=0.25,
+        again_after_s=0.2,
+        dip_db=5.0,
         rise_db=3.0,
         below_db=20.0,
     ),

@@ -29,7 +29,10 @@ _SETTLED_S = (0.08, 0.40)
 """The part of a note in which its deviation in cents is judged."""
 _FORGET_DB_PER_S = 2.0
 """How fast the loudest recent note is forgotten."""
+_HEARD_FROM = 0.5
+"""Frames with less confidence draw the pitch thread but make no notes."""
 _SAME = 0.6
+_AFTER_DIP_S, _AROUND_DIP_S = 0.056, 0.12
 _RENEWED = 0.6
 """Share of a pitch's partials that must have grown when it is struck again."""
 
@@ -64,6 +67,7 @@ class NoteSegmenter:
         self._memory = SoundMemory(a4_hz)
         self._onsets: list[Onset] = []
         self._candidate: Candidate | None = None
+        self._mark: Onset | None = None
         self._away: list[Heard] = []
         self._note: _Note | None = None
         self._silent = 0
@@ -88,10 +92,14 @@ class NoteSegmenter:
         return tuple(self._events)
 
     def _frame(self, f0: F0Frame) -> None:
-        pitch = hz_to_midi(f0.f0_hz, self._a4_hz) if f0.f0_hz is not None else None
+        heard = f0.f0_hz is not None and f0.confidence >= _HEARD_FROM
+        pitch = hz_to_midi(f0.f0_hz, self._a4_hz) if heard and f0.f0_hz is not None else None
         frame = Heard(f0.time_s, pitch, f0.confidence, f0.decided_s)
         while self._onsets and self._onsets[0].time_s <= frame.time_s:
-            self._herald(self._onsets.pop(0))
+            if self._manner.plucked:
+                self._herald(self._onsets.pop(0))
+            else:
+                self._mark = self._onsets.pop(0)
         if self._candidate is not None:
             self._heralded(frame, self._candidate)
         else:
@@ -136,6 +144,9 @@ class NoteSegmenter:
 
     def _struck(self, onset: Onset, fresh: Fresh, pitch: float) -> bool:
         """Whether a pitch that sounded already was really struck again."""
+        young = self._note is not None and onset.time_s - self._note.start_s < self._manner.again_after_s
+        if young and abs(pitch - self._note.centre if self._note is not None else 0.0) <= _SAME:
+            return False
         strong = onset.strength >= self._manner.again_strength
         if strong and fresh.renewal(pitch).share >= _RENEWED:
             return True
@@ -161,6 +172,7 @@ class NoteSegmenter:
         self._silent = 0
         if note is not None and abs(frame.pitch - note.centre) * 100 <= self._manner.leave_cents:
             self._continue(note, frame)
+            self._sing_again(note, frame)
             return
         self._away.append(frame)
         if note is not None and frame.time_s - note.start_s <= CORRECTION_S:
@@ -170,9 +182,31 @@ class NoteSegmenter:
         if self._agree(needed):
             self._slur(note, self._away[-needed:])
 
+    def _sing_again(self, note: _Note, frame: Heard) -> None:
+        """A voice that dips and comes back on the same pitch sings a new note."""
+        mark = self._mark
+        if mark is None or frame.time_s - mark.time_s < _AFTER_DIP_S:
+            return
+        self._mark = None
+        if mark.time_s - note.start_s < _AFTER_DIP_S:
+            return
+        dip_db = min(self._memory.level_db(mark.time_s + shift_s) for shift_s in (-0.04, -0.02, 0.0))
+        around_db = min(
+            self._memory.level_db(mark.time_s - _AROUND_DIP_S), self._memory.level_db(frame.time_s)
+        )
+        if around_db - dip_db >= self._manner.dip_db:
+            self._begin(mark.time_s, note.centre, frame.confidence, frame.decided_s, [frame])
+
+    def _start_s(self, run: list[Heard]) -> float:
+        """Where a pitch without an onset of its own began: at the mark just before it, if there is one."""
+        start_s = run[0].time_s - FRAME_S / 2
+        if self._mark is not None and 0.0 <= start_s - self._mark.time_s <= _AFTER_DIP_S:
+            start_s, self._mark = self._mark.time_s, None
+        return start_s
+
     def _slur(self, note: _Note | None, run: list[Heard]) -> None:
         """A pitch has come without an onset: a note if its partials have grown."""
-        start_s = run[0].time_s - FRAME_S / 2
+        start_s = self._start_s(run)
         pitch = _mean(run)
         f0_hz = midi_to_hz(pitch, self._a4_hz)
         now_db = self._memory.partials_db(f0_hz, run[-1].time_s)
