@@ -4,55 +4,67 @@
 import os
 import subprocess
 import sys
-from datetime import UTC, datetime
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
 
 import pytest
 
-from coach.practice.progress import Progress
+from coach.bootstrap import make_services
 from coach.practice.settings import Settings
+from coach.sessions.services import Services
+from tests.fakes import FakeClock
+from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 
-NIGHT = datetime(2026, 1, 5, 21, 0, tzinfo=UTC)
 
-
-def some_services(settings: Settings | None = None) -> Any:
-    """As much of `Services` as the shell and Today ask for."""
-    return SimpleNamespace(
-        clock=SimpleNamespace(now=lambda: NIGHT, today=NIGHT.date, steady_s=lambda: 0.0),
-        current_settings=lambda: settings or Settings(),
-        read_log=lambda: SimpleNamespace(progress=Progress, close=lambda: None),
-    )
+def some_services(folder: Path) -> Services:
+    """The real ones, at six in the evening."""
+    return replace(make_services(folder), clock=FakeClock())
 
 
 @pytest.mark.window
-def test_the_first_day_opens_on_the_welcome_and_all_places_can_be_reached(window: RealWindow) -> None:
+def test_the_first_day_opens_on_the_welcome_and_all_places_can_be_reached(
+    window: RealWindow, tmp_path: Path
+) -> None:
     from coach.ui.shell import CoachApp
 
-    app = window.start(CoachApp(some_services()))
+    app = window.start(CoachApp(some_services(tmp_path)))
     assert app.word == "today"
     assert "Let's find three notes" in window.buttons()
-    window.tap(app.frame.places["ear"])
-    assert app.word == "ear"
-    window.tap(app.frame.places["today"])
-    assert app.word == "today"
+    for place in ("ear", "piece", "log", "setup", "today"):
+        window.tap(app.frame.places[place])
+        assert (app.word, app.frame.places[place].here) == (place, True)
+        assert not faults(window)
 
 
 @pytest.mark.window
-def test_a_changed_setting_dresses_the_app_anew(window: RealWindow) -> None:
+def test_a_changed_setting_dresses_the_app_anew(window: RealWindow, tmp_path: Path) -> None:
     from coach.ui.shell import CoachApp
     from coach.ui.theme import EVENING, PAPER
 
-    services = some_services()
+    services = some_services(tmp_path)
     app = window.start(CoachApp(services))
     assert app.frame.look.theme is EVENING
-    services.current_settings = lambda: Settings(dark=False, text_scale=1.5)
+    services.settings().save(Settings(dark=False, text_scale=1.5))
     app.go("restart")
     window.frames(3)
     assert (app.frame.look.theme, app.frame.look.text_scale) == (PAPER, 1.5)
     assert len(window.kivy.children) == 1
+
+
+@pytest.mark.window
+def test_a_far_larger_window_shows_everything_larger(window: RealWindow, tmp_path: Path) -> None:
+    from kivy.metrics import dp
+
+    from coach.ui.shell import RESIZE_PAUSE_S, CoachApp
+
+    app = window.start(CoachApp(some_services(tmp_path)))
+    rail = app.frame.rail.width
+    window.kivy.size = (2560, 1600)
+    window.wait(RESIZE_PAUSE_S + 0.2)
+    assert dp(1) == 2.0
+    assert app.frame.rail.width == 2 * rail
 
 
 def test_without_a_display_it_says_so_and_names_the_demo(tmp_path: Path) -> None:
