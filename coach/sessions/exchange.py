@@ -85,7 +85,7 @@ def pack_of(
         grid=state.grid,
         key=state.key,
         sections=tuple(SectionRecord(each.name, each.onset, each.end) for each in state.sections),
-        reference=lines if with_lines and (len(lines.melody) or len(lines.bass)) else None,
+        reference=lines if with_lines and len(lines.melody) else None,
     )
 
 

@@ -113,9 +113,13 @@ def _recording(box: SafeZip, manifest: Manifest, unpacked: Path, name: str) -> P
         return None
     target = unpacked / f"recording{_ending(Path(manifest.recording))}"
     digest = hashlib.sha256()
-    with target.open("wb") as file:
-        for block in box.copy(manifest.recording, file):
-            digest.update(block)
+    try:
+        with target.open("wb") as file:
+            for block in box.copy(manifest.recording, file):
+                digest.update(block)
+    except InputError:
+        target.unlink()
+        raise
     if digest.hexdigest() != manifest.recording_sha256:
         target.unlink()
         raise InputError(f"The recording in “{name}” is damaged (its hash is another): ask for a new file.")

@@ -1,0 +1,77 @@
+"""``coach remind``: practice reminders as a calendar file."""
+
+import argparse
+from contextlib import closing
+from datetime import date, time
+from pathlib import Path
+
+from coach.cli.commands.today import day
+from coach.cli.output import Output
+from coach.sessions.services import Services
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+USUAL_TIME = time(18, 0)
+
+
+def clock_time(text: str) -> time:
+    """Read a time of day for argparse."""
+    try:
+        found = time.fromisoformat(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a time: write it like 18:30") from error
+    if found.tzinfo is not None:
+        raise argparse.ArgumentTypeError(f"“{text}” has a time zone: write it like 18:30")
+    return found
+
+
+def weekdays(text: str) -> tuple[int, ...]:
+    """Read days of the week for argparse: ``mon,wed,fri``."""
+    words = [word.strip().lower()[:3] for word in text.split(",")]
+    if not all(word in WEEKDAYS for word in words):
+        raise argparse.ArgumentTypeError(f"“{text}” names no days: write them like mon,wed,fri")
+    return tuple(sorted({WEEKDAYS.index(word) for word in words}))
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's words."""
+    parser.add_argument("--out", required=True, metavar="FILE", help="a .ics file for any calendar")
+    parser.add_argument("--at", type=clock_time, default=USUAL_TIME, metavar="TIME", help="such as 18:30")
+    parser.add_argument("--days", type=weekdays, default=(), help="such as mon,wed,fri; every day without")
+    parser.add_argument("--until", type=day, metavar="DATE", help="the last day; the aim, if there is one")
+
+
+def run(args: argparse.Namespace, services: Services, out: Output) -> int:
+    """Write the calendar file."""
+    # The calendar library is needed here only.
+    from coach.reports.calendar_file import reminders  # noqa: PLC0415
+
+    first = services.clock.today()
+    until = args.until or _aim(services, first)
+    data = reminders(
+        first=first,
+        at=args.at,
+        minutes=services.current_settings().minutes_a_day,
+        made=services.clock.now(),
+        weekdays=args.days,
+        until=until,
+    )
+    path = Path(args.out)
+    services.files().write(path, data)
+    days = [WEEKDAYS[day] for day in args.days]
+    out.value(
+        {
+            "out": str(path),
+            "at": f"{args.at:%H:%M}",
+            "days": days,
+            "until": None if until is None else until.isoformat(),
+        }
+    )
+    out.text(f"{path}: {', '.join(days) or 'every day'} at {args.at:%H:%M}; open it with your calendar.")
+    return 0
+
+
+def _aim(services: Services, first: date) -> date | None:
+    with closing(services.read_log()) as log:
+        piece = log.progress().piece
+    aim = piece.aim if piece is not None else None
+    return aim if aim is not None and aim > first else None

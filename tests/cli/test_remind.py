@@ -1,0 +1,41 @@
+import json
+from datetime import date, timedelta
+from pathlib import Path
+
+import icalendar
+import pytest
+
+from coach.practice.events import AimSet
+from tests.command_line import coach
+from tests.practised import PIECE, practised
+
+
+def test_a_calendar_file(tmp_path: Path) -> None:
+    out = tmp_path / "r.ics"
+    code, text = coach(
+        tmp_path / "data", "remind", "--json", "--out", str(out), "--at", "07:15", "--days", "fri,Mon"
+    )
+    assert code == 0
+    assert json.loads(text) == {"out": str(out), "at": "07:15", "days": ["mon", "fri"], "until": None}
+    (event,) = icalendar.Calendar.from_ical(out.read_bytes()).walk("VEVENT")
+    assert event["RRULE"]["BYDAY"] == ["MO", "FR"]
+    assert event.decoded("DTSTART").weekday() in {0, 4}
+    assert len(event.walk("VALARM")) == 1
+
+
+def test_it_ends_with_the_aim(tmp_path: Path) -> None:
+    aim = date(2999, 1, 1)
+    data = practised(tmp_path / "data", AimSet(PIECE, aim))
+    value = json.loads(coach(data, "remind", "--json", "--out", str(tmp_path / "r.ics"))[1])
+    assert value["until"] == aim.isoformat()
+    other = (aim - timedelta(days=9)).isoformat()
+    words = ("--out", str(tmp_path / "r.ics"), "--until", other)
+    assert json.loads(coach(data, "remind", "--json", *words)[1])["until"] == other
+
+
+@pytest.mark.parametrize(
+    "words", [[], ["--at", "25:00"], ["--at", "18:00+01:00"], ["--days", "someday"], ["--days", ""]]
+)
+def test_wrong_words(tmp_path: Path, words: list[str]) -> None:
+    out = ["--out", str(tmp_path / "r.ics")] if words else []
+    assert coach(tmp_path, "remind", *out, *words) == (2, "")
