@@ -1,6 +1,7 @@
 """Where plucks, strikes and clicks begin, for keeping them sharp when the sound between them is stretched.
 
-Only sharp rises are wanted: a bowed or sung note that swells is stretched as a whole.
+Only sharp rises are wanted: a bowed or sung note that swells is stretched as a whole, and so is a beat
+between two held notes, which swells too. What tells them apart is that an attack has new high partials.
 """
 
 import numpy as np
@@ -14,12 +15,17 @@ FRAME_S = 0.0015
 BEFORE_S, AFTER_S = 0.018, 0.012
 """What is compared: before, longer than a period of the lowest string (12 ms); after, the new sound."""
 
-RISE_DB = 4.0
-"""A rise from one to the other that counts as an attack: at 6 dB a quarter of the lone notes in mixes is
-missed, at 3 dB a third of what is found is none (measured; see tests/bench/slowdown.py)."""
+HIGH_HZ = 2_200.0
+"""Above this the high partials are counted."""
+
+HIGH_RISE_DB = 4.0
+"""A rise of the high partials that is an attack (measured: tests/bench/slowdown.py)."""
+
+FULL_RISE_DB = 14.0
+"""A rise of the whole sound that is an attack without any high partials: no beat rises so fast."""
 
 FLOOR_DB = -70.0
-"""Attacks below this level, against full scale, are noise."""
+"""What stays below this level, against full scale, is noise."""
 
 _FLOOR_HZ = 200.0
 """A tone of this frequency at the floor's level stands for the floor of the first difference."""
@@ -30,30 +36,32 @@ _JUMP, _STIR = 4.0, 2.0
 APART_S = 0.050
 """Attacks nearer than this are one: a strum, two hands not quite together."""
 
+_WINDOW = 512
+_STEP_FRAMES = 2_048
 
-def find_attacks(stereo: Samples, rate_hz: int) -> NDArray[np.int64]:
+
+def find_attacks(sound: Samples, rate_hz: int) -> NDArray[np.int64]:
     """First samples of sharp attacks, ascending.
 
     Parameters
     ----------
-    stereo
-        Shape (n, 2).
+    sound
+        Shape (n, channels).
     rate_hz
         Samples a second.
 
     Notes
     -----
-    Energy is compared before and after every frame, of the sound and of its first difference (which weighs up
-    the high partials that make an attack sharp, where a low note hides it); local maxima of the rise count.
+    Energy is compared before and after every frame: of the sound, of its first difference (in which a soft
+    note is not hidden by a low one), and of its high partials; local maxima of the rise count.
     """
     frame = max(1, round(FRAME_S * rate_hz))
-    if stereo.shape[0] < 2 * frame:
+    if sound.shape[0] < 2 * frame:
         return np.zeros(0, np.int64)
     floor = 10.0 ** (FLOOR_DB / 10.0)
-    plain, slope = _frame_energies(stereo, frame)
-    one = _Rise(plain, floor)
-    other = _Rise(slope, floor * (2.0 * np.pi * _FLOOR_HZ / rate_hz) ** 2)
-    return np.array(_peaks(one, other), np.int64) * frame
+    plain, slope, high = _frame_energies(sound, frame, rate_hz)
+    whole = (_Rise(plain, floor), _Rise(slope, floor * (2.0 * np.pi * _FLOOR_HZ / rate_hz) ** 2))
+    return np.array(_peaks(whole, _Rise(high, floor)), np.int64) * frame
 
 
 class _Rise:
@@ -80,30 +88,52 @@ class _Rise:
         return max(0, at - 1)
 
 
-def _frame_energies(stereo: Samples, frame: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Mean square of the sound and of its first difference in frames; by parts, to spare memory."""
-    count = stereo.shape[0] // frame
-    plain, slope = np.zeros(count), np.zeros(count)
-    step = 4_096
-    for first in range(0, count, step):
-        last = min(count, first + step)
-        part = stereo[max(0, first * frame - 1) : last * frame].astype(np.float64)
+def _frame_energies(sound: Samples, frame: int, rate_hz: int) -> tuple[NDArray[np.float64], ...]:
+    """Mean squares of the sound, of its first difference, of its high partials; by parts, to spare memory."""
+    count = sound.shape[0] // frame
+    plain, slope, high = np.zeros(count), np.zeros(count), np.zeros(count)
+    for first in range(0, count, _STEP_FRAMES):
+        last = min(count, first + _STEP_FRAMES)
+        part = sound[max(0, first * frame - 1) : last * frame].astype(np.float64)
         if first == 0:
             part = np.concatenate([part[:1], part])
         plain[first:last] = (part[1:] ** 2).sum(axis=1).reshape(-1, frame).mean(axis=1)
         slope[first:last] = (np.diff(part, axis=0) ** 2).sum(axis=1).reshape(-1, frame).mean(axis=1)
-    return plain, slope
+        high[first:last] = _high_energy(sound, first, last, frame, rate_hz)
+    return plain, slope, high
 
 
-def _peaks(one: _Rise, other: _Rise) -> list[int]:
+def _high_energy(sound: Samples, first: int, last: int, frame: int, rate_hz: int) -> NDArray[np.float64]:
+    """Mean square above `HIGH_HZ` in windows around frames first to last."""
+    half = _WINDOW // 2
+    begin, end = first * frame + frame // 2 - half, (last - 1) * frame + frame // 2 + half
+    part = sound[max(0, begin) : end]
+    part = np.pad(part, ((max(0, -begin), max(0, end - begin - part.shape[0] - max(0, -begin))), (0, 0)))
+    window = np.hanning(_WINDOW) ** 2
+    scale = 2.0 / (_WINDOW * float((window**2).sum()))
+    lowest = int(np.ceil(HIGH_HZ * _WINDOW / rate_hz))
+    total = np.zeros(last - first)
+    for channel in part.T:
+        views = np.lib.stride_tricks.sliding_window_view(channel, _WINDOW)[::frame]
+        spectra = np.fft.rfft(views * window, axis=1)[:, lowest:]
+        total += scale * (np.abs(spectra) ** 2).sum(axis=1)
+    return total
+
+
+def _peaks(whole: tuple[_Rise, _Rise], high: _Rise) -> list[int]:
     """First frames of the strongest rises, at least `APART_S` apart, in order."""
     apart = round(APART_S / FRAME_S)
-    best = np.maximum(one.db, other.db)
-    candidates = np.flatnonzero(best >= RISE_DB)
-    taken = np.zeros(len(best), np.bool_)
+    one, other = whole
+    full = np.maximum(one.db, other.db)
+    strength = np.maximum(full, high.db)
+    rises = (high.db >= HIGH_RISE_DB) | (full >= FULL_RISE_DB)
+    rises[-round(2 * AFTER_S / FRAME_S) :] = False  # the end of a sound is an edge of its own
+    candidates = np.flatnonzero(rises)
+    taken = np.zeros(len(strength), np.bool_)
     chosen: set[int] = set()
-    for peak in candidates[np.argsort(-best[candidates], kind="stable")]:
+    for peak in candidates[np.argsort(-strength[candidates], kind="stable")]:
         if not taken[peak]:
             taken[max(0, peak - apart) : peak + apart] = True
-            chosen.add((one if one.db[peak] >= other.db[peak] else other).foot(int(peak)))
+            stronger = one if one.db[peak] >= other.db[peak] else other
+            chosen.add((stronger if stronger.db[peak] >= HIGH_RISE_DB else high).foot(int(peak)))
     return sorted(chosen)
