@@ -29,8 +29,10 @@ _SETTLING_HOPS = WINDOW_SAMPLES // HOP_SAMPLES + _LAG_HOPS
 """Until here the window still holds the silence before the first sample: any room would be an onset."""
 _PAST_HOPS = 64
 """The threshold looks back half a second."""
-_LEAST_FLUX = 0.05
-"""How far the mean rise over all bands (natural logarithm) must lie over the threshold of the past."""
+CLEAR_STRENGTH = 0.12
+"""Onsets from here on are strokes that a player meant; steady noise does not reach it."""
+SLIGHT_STRENGTH = 0.05
+"""Onsets from here on are worth a closer look; steady noise reaches it now and then."""
 _OVER_SPREAD = 2.5
 _APART_S = 0.05
 """Two onsets closer than this are one: faster than any repeated pluck a learner plays."""
@@ -47,9 +49,16 @@ class Onset:
 
 
 class OnsetDetector:
-    """Finds onsets in a 16 kHz stream about 50 ms after they happen."""
+    """Finds onsets in a 16 kHz stream about 50 ms after they happen.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    least_strength
+        How far the mean rise over all bands (natural logarithm) must lie over the threshold of the past.
+    """
+
+    def __init__(self, least_strength: float = CLEAR_STRENGTH) -> None:
+        self._least = least_strength
         self._held = np.zeros(WINDOW_SAMPLES - HOP_SAMPLES, np.float32)
         self._taper = np.hanning(WINDOW_SAMPLES + 1)[:-1].astype(np.float32) * (4.0 / WINDOW_SAMPLES)
         self._bank = _filter_bank()
@@ -91,13 +100,13 @@ class OnsetDetector:
     def _peak(self) -> Onset | None:
         """An onset if the flux one hop ago was a peak over its past."""
         earlier, peak, after = self._flux[-3], self._flux[-2], self._flux[-1]
-        if peak < earlier or peak <= after or peak < _LEAST_FLUX:
+        if peak < earlier or peak <= after or peak < self._least:
             return None
         past = np.asarray(self._flux)[:-2]
         median = float(np.median(past))
         strength = peak - median - _OVER_SPREAD * float(np.median(np.abs(past - median)))
         time_s = max(0.0, (self._hops - 1) * _HOP_S - WINDOW_SAMPLES / 2 / RATE_HZ - _BACK_S)
-        if self._hops <= _SETTLING_HOPS or strength < _LEAST_FLUX or time_s - self._last_s < _APART_S:
+        if self._hops <= _SETTLING_HOPS or strength < self._least or time_s - self._last_s < _APART_S:
             return None
         self._last_s = time_s
         return Onset(time_s, strength)

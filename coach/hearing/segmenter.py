@@ -16,7 +16,7 @@ from coach.hearing.frames import FRAME_S, F0Frame
 from coach.hearing.fresh import Fresh
 from coach.hearing.manner import MANNERS
 from coach.hearing.memory import FLOOR_DB, SoundMemory
-from coach.hearing.onsets import Onset, OnsetDetector
+from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
 from coach.hearing.tracker import Source
 from coach.music import PerformedNote, Span
 from coach.music.tuning_system import A4_HZ, hz_to_midi, midi_to_hz
@@ -63,7 +63,7 @@ class NoteSegmenter:
     def __init__(self, source: Source = "any", a4_hz: float = A4_HZ) -> None:
         self._manner = MANNERS[source]
         self._a4_hz = a4_hz
-        self._detector = OnsetDetector()
+        self._detector = OnsetDetector(SLIGHT_STRENGTH)
         self._memory = SoundMemory(a4_hz)
         self._onsets: list[Onset] = []
         self._candidate: Candidate | None = None
