@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from fractions import Fraction
+from itertools import pairwise
 
 from kivy.clock import Clock
 from kivy.graphics import InstructionGroup, Line, Rectangle, RoundedRectangle, SmoothLine
@@ -70,6 +71,12 @@ class LineStrip(Widget):
         bars, many = self.view.bars, self.bars_a_row
         last = len(bars) - 1
         return max(bars[min(first + many, last)] - bars[first] for first in range(0, last, many))
+
+    def radius(self, kind: LineKind) -> float:
+        """Of a line's notes: as large as its lane, or as its closest notes, allow."""
+        onsets = sorted(note.onset for note in self.view.notes if note.kind is kind)
+        closest = min((b - a for a, b in pairwise(onsets)), default=self.view.beat)
+        return min(self.lane * 0.38, 0.47 * self.width * float(closest / self.across))
 
     def place(self, time: Fraction) -> tuple[float, int]:
         """Left end x and row of a musical time."""
@@ -161,7 +168,7 @@ class LineStrip(Widget):
             return
         group, theme = self._drawn, self.look.theme
         x, row = self.place(note.onset)
-        y, r = self.lane_y(note.kind, row), self.lane * 0.38
+        y, r = self.lane_y(note.kind, row), self.radius(note.kind)
         melody = note.kind is LineKind.MELODY
         colour, ink = (theme.melody, theme.on_melody) if melody else (theme.bass, theme.on_bass)
         end = min(self._right_of(note.onset + note.duration, row), self.right)
@@ -175,7 +182,7 @@ class LineStrip(Widget):
         note_shape(group, note.kind, centre, r, colour=theme.surface if not sure else colour)
         if not sure:
             note_shape(group, note.kind, centre, r, colour=colour, filled=False, width=2.6)
-        px = type_px(self.look, BODY_SP)
+        px = min(type_px(self.look, BODY_SP), r * (1.2 if len(note.name) < 2 else 0.95))
         write(group, note.name, centre, px=px, colour=ink if sure else theme.text, bold=True)
         if note.answer is not Answer.UNASKED:
             self._mark(note.answer, (centre[0] + r * 0.85, centre[1] + r * 0.8))

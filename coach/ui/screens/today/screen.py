@@ -100,7 +100,8 @@ class TodayPage(Page):
         if value.aim is not None:
             card.add(Words(look, value.aim))
         if value.offers:
-            card.add(Words(look, "By when would you like to finish it?"))
+            if value.aim is None or not value.aim.endswith("?"):
+                card.add(Words(look, "By when would you like to finish it?"))
             presses = [Press(look, offer.words) for offer in value.offers]
             for press, offer in zip(presses, value.offers, strict=True):
                 press.pressed = self._aiming(offer)
