@@ -1,6 +1,8 @@
-import contextlib
-import io
 import json
+import os
+import shutil
+import subprocess
+import sys
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -12,27 +14,37 @@ from lxml import etree
 
 from coach.bootstrap import make_services
 from coach.cli.commands.demo import fresh_folder
-from coach.cli.main import run
 from coach.sheet import read_arrangement
 from tests.musicxml_schema import musicxml_schema
 
 
 @dataclass(frozen=True)
 class Done:
-    """What a run of the demonstration left, and what it said in JSON."""
+    """What a run of the demonstration left, what it said in JSON, and the sockets it asked for."""
 
     out: Path
     told: str
+    sockets: str
+
+
+def traced(words: list[str], trace: Path) -> list[str]:
+    """The command under strace, which writes every socket and connection down."""
+    if shutil.which("strace") is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("the network test needs strace")
+        return words
+    return ["strace", "-f", "-qq", "-e", "trace=socket,connect", "-o", str(trace), *words]
 
 
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> Done:
     folder = tmp_path_factory.mktemp("demo")
-    said = io.StringIO()
-    with contextlib.redirect_stdout(said):
-        words = ["demo", "--json", "--out", str(folder / "out")]
-        assert run(words, lambda _named: make_services(folder / "data")) == 0
-    return Done(folder / "out", said.getvalue())
+    script = str(Path(sys.executable).parent / "coach")
+    words = [script, "--data", str(folder / "data"), "demo", "--json", "--out", str(folder / "out")]
+    trace = folder / "trace"
+    run = subprocess.run(traced(words, trace), capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    return Done(folder / "out", run.stdout, trace.read_text() if trace.exists() else "")
 
 
 @pytest.fixture
@@ -94,3 +106,7 @@ def test_json_tells_every_step_on_one_line(done: Done) -> None:
 def test_a_second_run_gets_a_data_folder_of_its_own(demo: Path, tmp_path: Path) -> None:
     assert fresh_folder(demo) == demo / "data-2"
     assert fresh_folder(tmp_path) == tmp_path / "data-1"
+
+
+def test_nothing_is_sent_to_or_asked_of_any_network(done: Done) -> None:
+    assert "AF_INET" not in done.sockets
