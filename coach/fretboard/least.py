@@ -32,7 +32,7 @@ class Fits:
         self._rows: dict[tuple[int, bool, int, bool], tuple[int, ...]] = {}
         self._alone: dict[tuple[int, bool], int] = {}
         self._raised: dict[tuple[int, bool], int] = {}
-        self._homes: dict[Stop, frozenset[int]] = {}
+        self._held: dict[tuple[int, int, int, int], bool] = {}
         self._shared: dict[tuple[int, bool, int, bool, int], int] = {}
 
     def ways(self, tone: Tone) -> tuple[Way, ...]:
@@ -75,22 +75,22 @@ class Fits:
         key = (tone.midi, tone.may_rise, other.midi, other.may_rise)
         if key not in self._rows:
             self._rows[key] = tuple(
-                sum(1 << bit for bit, two in enumerate(self.ways(other)) if self._together(one, two))
+                sum(
+                    1 << bit for bit, two in enumerate(self.ways(other)) if self._together(one.stop, two.stop)
+                )
                 for one in self.ways(tone)
             )
         return self._rows[key]
 
-    def _together(self, one: Way, other: Way) -> bool:
-        if self._no_barre and one.stop.finger == other.stop.finger != OPEN:
+    def _together(self, one: Stop, other: Stop) -> bool:
+        """Whether two stops go together; of their strings only matters that they differ."""
+        if one.string == other.string:
             return False
-        if not self.neck.together(one.stop, other.stop):
-            return False
-        return not self._home(one.stop).isdisjoint(self._home(other.stop))
-
-    def _home(self, stop: Stop) -> frozenset[int]:
-        if stop not in self._homes:
-            self._homes[stop] = self.neck.homes(stop)
-        return self._homes[stop]
+        key = (one.fret, one.finger, other.fret, other.finger)
+        if key not in self._held:
+            barre = one.finger == other.finger != OPEN
+            self._held[key] = not (barre and self._no_barre) and bool(self.neck.shared_homes(one, other))
+        return self._held[key]
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ import time
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from itertools import pairwise
+from itertools import islice, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -158,56 +158,48 @@ def fragment(rng: random.Random, piece: Arrangement, onsets: int) -> Arrangement
 
 
 def growth(data: Path) -> None:
-    """Time for a piece, twice the piece, and so on."""
+    """Processor time for 16 bars, 32 bars and so on, each of new music; the mean over several pieces."""
     del data
     rng = random.Random(5)
-    base = next(
-        piece
-        for piece in iter(lambda: chance_piece(rng, 64, high=72), None)
-        if isinstance(solve(piece), Fingering)
-    )
-    rows: dict[str, list[float]] = defaultdict(list)
-    lengths = (1, 2, 4, 8, 16)
-    works: dict[str, Callable[[Arrangement], object]] = {
-        "solve": solve,
-        "blocked": lambda piece: solve(octave_up(piece)),
-        "mend": lambda piece: mend(octave_up(piece)),
+    lengths = (16, 32, 64, 128, 256)
+    easy = [list(islice(chance_pieces(rng, playable=True), max(lengths) // 16)) for _ in range(4)]
+    hard = [list(islice(chance_pieces(rng, playable=False), max(lengths) // 16)) for _ in range(4)]
+    works: dict[str, tuple[list[list[Arrangement]], Callable[[Arrangement], object]]] = {
+        "a fingering": (easy, solve),
+        "why there is none": (hard, solve),
+        "the smallest change and three more": (hard, mend),
     }
-    for times in lengths:
-        piece = repeated(base, times)
-        for name, work in works.items():
-            if name == "mend" and times > 4:
-                continue
-            took = []
-            for _ in range(3):
-                began = time.perf_counter()
-                work(piece)
-                took.append(time.perf_counter() - began)
-            rows[name].append(min(took))
-    for name, row in rows.items():
+    for name, (pieces, work) in works.items():
+        row = []
+        for bars in lengths:
+            began = time.process_time()
+            for parts in pieces:
+                work(joined(parts[: bars // 16]))
+            row.append((time.process_time() - began) / len(pieces))
+        told = ", ".join(f"{bars} bars {seconds:.3f} s" for bars, seconds in zip(lengths, row, strict=True))
         ratios = [later / earlier for earlier, later in pairwise(row)]
-        print(
-            f"growth, {name}: "
-            f"{', '.join(f'{16 * n} bars {s:.3f} s' for n, s in zip(lengths, row, strict=False))}; "
-            f"largest ratio {max(ratios):.2f}"
-        )
+        print(f"growth, {name}: {told}; largest ratio {max(ratios):.2f}, mean {statistics.mean(ratios):.2f}")
 
 
-def repeated(piece: Arrangement, times: int) -> Arrangement:
-    """The piece several times over, each time a semitone or two away, so that little is the same."""
-    for line in piece.lines:
+def chance_pieces(rng: random.Random, *, playable: bool) -> Iterator[Arrangement]:
+    """Endlessly many pieces of 16 bars on the neck that can, or cannot, be played as written."""
+    while True:
+        piece = chance_piece(rng, 64, high=72 if playable else 76)
+        if isinstance(solve(piece), Fingering) == playable:
+            yield piece
+
+
+def joined(pieces: list[Arrangement]) -> Arrangement:
+    """Pieces of 16 bars in 4/4, one after the other."""
+    whole = pieces[0]
+    for line in whole.lines:
         notes = [
-            Note(note.onset + 64 * n, note.duration, Pitch.from_midi(note.midi + (0, 1, 0, -1)[n % 4]))
-            for n in range(times)
-            for note in line
+            Note(note.onset + 64 * count, note.duration, note.pitch)
+            for count, piece in enumerate(pieces)
+            for note in piece.line(line.kind)
         ]
-        piece = piece.with_line(Line.of(line.kind, notes))
-    return piece
-
-
-def octave_up(piece: Arrangement) -> Arrangement:
-    notes = [Note(n.onset, n.duration, Pitch.from_midi(n.midi + 12)) for n in piece.melody]
-    return piece.with_line(Line.of(LineKind.MELODY, notes))
+        whole = whole.with_line(Line.of(line.kind, notes))
+    return whole
 
 
 def playable(data: Path) -> None:
