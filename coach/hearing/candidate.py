@@ -14,6 +14,8 @@ _MOVED = 0.6
 """Semitones from the pitch before the onset at which a frame hears something else."""
 _CERTAIN_SUPPORT = 0.75
 _CERTAIN_CONFIDENCE = 0.6
+_CLEAR_ONSET = 0.15
+"""A weaker onset may be a string that is let go just before the next note: what is new must stay longer."""
 _SOME_CONFIDENCE = 0.15
 """Below this the tracker hears no pitch at all, neither the old nor the new one."""
 _LEAST_SHARE = 0.08
@@ -81,7 +83,9 @@ class Candidate:
         if self.old is None or fresh.length_s < _ENOUGH_S:
             return None
         best = fresh.best
-        steady = bool(self.guesses) and abs(self.guesses[-1] - best) <= _MOVED
+        needed = 1 if self.onset.strength >= _CLEAR_ONSET else 3
+        last = self.guesses[-needed:]
+        steady = len(last) == needed and all(abs(guess - best) <= _MOVED for guess in last)
         if self._again(best, fresh):
             certain = frame.pitch is not None and (steady or fresh.length_s >= LONGEST_S)
             return Verdict(self.old, frame.confidence, again=True) if certain else None
