@@ -161,7 +161,7 @@ class Search:
         if not in_range(self._arrangement, plan):
             return
         whole = self._whole_freedom()
-        allowed = (whole,)
+        allowed: tuple[Freedom, ...] = (whole,)
         if plan == Plan(capo=self._arrangement.capo):
             allowed = (whole, replace(whole, raised=None), replace(whole, shorten=None))
         for freedom in allowed:
