@@ -15,7 +15,7 @@ from coach.audio.streams.kept import KeptStream
 from coach.audio.streams.system import LiveStream, SoundSystem
 from coach.sessions.ports import Samples, SoundDevice, StreamState
 
-AHEAD_S = 0.060
+AHEAD_S = 0.100
 """How far the worker mixes ahead, besides twice the largest block the device has asked for."""
 
 START_AHEAD_S = 0.3
