@@ -33,7 +33,7 @@ def traced(words: list[str], trace: Path) -> list[str]:
         if os.environ.get("CI") == "true":
             pytest.fail("the network test needs strace")
         return words
-    return ["strace", "-f", "-qq", "-e", "trace=socket,connect", "-o", str(trace), *words]
+    return ["strace", "-f", "--seccomp-bpf", "-qq", "-e", "trace=socket,connect", "-o", str(trace), *words]
 
 
 @pytest.fixture(scope="module")

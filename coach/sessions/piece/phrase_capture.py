@@ -27,11 +27,15 @@ class SilentPass:
         The stretch of the recording.
     speed
         How fast it goes by.
+    lead_s
+        Seconds before ``from_s`` is reached, for taking breath: the ear opens meanwhile.
     """
 
-    def __init__(self, clock: Clock, from_s: float, to_s: float, speed: float) -> None:
+    def __init__(
+        self, clock: Clock, from_s: float, to_s: float, speed: float, *, lead_s: float = 0.0
+    ) -> None:
         self._clock, self._from_s, self._to_s, self._speed = clock, from_s, to_s, speed
-        self._began_s = clock.steady_s()
+        self._began_s = clock.steady_s() + lead_s
 
     @property
     def position_s(self) -> float | None:

@@ -9,6 +9,8 @@ from coach.ui.presenters.loop_control import LoopControl
 ALONG = "Sing or play along. Press the big button when you have it."
 LISTEN_FIRST = "Listen once: then it is your turn, at the same speed."
 YOUR_TURN = "Your turn: sing or play it. The line shows where you are."
+BREATH_S = 1.0
+"""Between the loudspeaker's silence and the player's first note: longer than the ear stays closed."""
 
 
 class PhraseControl:
@@ -72,7 +74,8 @@ class PhraseControl:
             return False
         self._waits = False
         self._sound.stop()
-        self._silent = SilentPass(self._room.services.clock, *self._span, self._sound.speed)
+        clock, speed = self._room.services.clock, self._sound.speed
+        self._silent = SilentPass(clock, *self._span, speed, lead_s=BREATH_S)
         self._take()
         return True
 

@@ -15,6 +15,7 @@ from coach.sessions.piece.line_desk import LineDesk
 from coach.sessions.piece.material import grid_of
 from coach.sessions.ports import Emphasis, Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
+from coach.tones.lines import line_sound
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.jobs import Job, JobRunner
@@ -32,6 +33,9 @@ from coach.ui.presenters.piece_view import (
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Ready, Working
 from coach.ui.presenters.workbench_view import ACTIONS, SENTENCES, WorkbenchView, stage_of
+
+LINE_GAIN_DB = -6.0
+"""The app's own sound starts quiet."""
 
 
 class WorkbenchPresenter(Presenter[WorkbenchView]):
@@ -193,6 +197,22 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         self._guarded(lambda: self._sound.change(loop=loop, speed=speed, emphasis=emphasis))
         self._refresh()
 
+    def hear_line(self) -> None:
+        """Hear the line as it is written, alone, at the loop's speed; the app plays it."""
+        self._guarded(self._play_line)
+        self._refresh()
+
+    def _play_line(self) -> None:
+        output, line = self._room.loudspeaker(), self._desk.line
+        self._sound.stop()
+        if output is None or not len(line):
+            return
+        onsets, loop = bar_onsets(self._piece, self._desk.state), self._sound.loop
+        tempo_bpm = grid_of(self._piece).tempo_bpm * self._sound.speed
+        start, end = onsets[loop.first], onsets[loop.last + 1]
+        sound = line_sound(line, tempo_bpm, output.rate_hz, start=start, end=end)
+        output.play(sound, output.rate_hz, gain_db=LINE_GAIN_DB)
+
     def begin_phrase(self) -> None:
         """Sing or play the loop's bars: along with it (headphones), or right after it (loudspeaker)."""
         self._guarded(lambda: self._phrase.begin(self._span(self._sound.loop)))
@@ -230,7 +250,8 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         at_s = self._phrase.position_s if self._phrase.busy else self._sound.position_s
         if at_s is None:
             return None
-        return Fraction(grid_of(self._piece).quarter_of(at_s)).limit_denominator(96)
+        quarter = Fraction(grid_of(self._piece).quarter_of(at_s)).limit_denominator(96)
+        return max(quarter, self._desk.state.onset)
 
     def _refresh(self) -> None:
         self._show(Ready(self._ready()))

@@ -114,6 +114,8 @@ class WorkbenchPage(Page):
         )
         if value.hint is not None:
             buttons.append(Press(look, value.hint, lambda: work(lambda note: note.hint())))
+        if value.second:
+            buttons.append(Press(look, "Hear my notes", self.presenter.hear_line))
         if value.has_note:
             changes: list[tuple[str, Callable[[NoteWork], None]]] = [
                 ("Shorter", lambda note: note.lengthen(-half)),
