@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from coach.errors import ScopeError
-from coach.fretboard import REACHES, Fingering, Reach, Tuning, Wishes
+from coach.fretboard import REACHES, Reach, Tuning, Wishes
 from coach.notation import Arrangement
 from coach.pieces.change_search import NO_HOOKS, Hooks
 from coach.pieces.changes import Mended, Proposal, mend
@@ -12,8 +12,6 @@ from coach.practice.piece_state import PieceState
 from coach.practice.settings import Settings
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import record_of, section_of, whole_section
-from coach.sheet.marks import Fingering as SheetFingering
-from coach.sheet.marks import MarkedNote
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,17 +25,6 @@ class Hand:
     def of(cls, settings: Settings) -> "Hand":
         """The player's own, by the settings."""
         return cls(REACHES[settings.reach], Tuning(settings.tuning))
-
-
-def marks_of(fingering: Fingering) -> SheetFingering:
-    """A fingering as the sheet wants it."""
-    return SheetFingering(
-        tuple(
-            MarkedNote(n.line, n.given.onset, n.place.string, n.place.fret, n.finger, n.right_hand)
-            for n in fingering.notes
-        ),
-        fingering.neck.tuning.strings,
-    )
 
 
 class NeckDesk:

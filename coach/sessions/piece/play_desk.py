@@ -14,10 +14,11 @@ from coach.practice.piece_state import PieceState
 from coach.sessions.journal import Journal
 from coach.sessions.listener import Hearing, Listener
 from coach.sessions.piece.material import arrangement_of, section_of
-from coach.sessions.piece.neck_desk import Hand, marks_of
+from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.ports import Samples
 from coach.sessions.services import Services
 from coach.sheet.engrave import EngravedSheet, engrave
+from coach.sheet.from_fretboard import marks_of
 from coach.tones.lines import arrangement_sound
 
 MOST_TAKE_S = 600.0

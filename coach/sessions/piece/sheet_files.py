@@ -6,9 +6,10 @@ from pathlib import Path
 from coach.errors import ScopeError
 from coach.notation import Arrangement
 from coach.pieces.changes import Mended, mend
-from coach.sessions.piece.neck_desk import Hand, marks_of
+from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.services import Services
 from coach.sheet.engrave import EngravedSheet, engrave
+from coach.sheet.from_fretboard import marks_of
 from coach.sheet.lines_json import write_lines
 from coach.sheet.midi_out import write_midi
 from coach.sheet.musicxml_out import write_musicxml
