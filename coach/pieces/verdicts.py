@@ -113,8 +113,8 @@ def judge(evidence: PitchEvidence, midi: int, *, register_octaves: int = 0) -> V
         if other != sought and evidence.lowest_midi <= other <= evidence.highest_midi
     )
     outcome, confidence = _outcome(evidence, same, octaves)
-    if not evidence.lowest_midi <= sought <= evidence.highest_midi and outcome is Outcome.NOT_HEARD:
-        outcome, confidence = Outcome.CANNOT_TELL, 1.0 - confidence
+    if not evidence.lowest_midi <= sought <= evidence.highest_midi:
+        outcome, confidence = _beyond(evidence, outcome, confidence)
     nearby = _nearby(evidence, sought) if outcome is Outcome.NOT_HEARD else None
     return Verdict(evidence.line, evidence.span, midi, outcome, nearby, confidence)
 
@@ -164,6 +164,16 @@ def _outcome(evidence: PitchEvidence, same: float, octaves: float) -> tuple[Outc
     if same + octaves <= bars.absent:
         return Outcome.NOT_HEARD, neither
     return Outcome.CANNOT_TELL, min(1.0, max(same, octaves, neither))
+
+
+def _beyond(evidence: PitchEvidence, outcome: Outcome, confidence: float) -> tuple[Outcome, float]:
+    """What may be said of a pitch that the evidence does not reach.
+
+    It is denied only where another pitch is as good as heard, and never by an octave of its own.
+    """
+    if outcome is Outcome.NOT_HEARD and max(evidence.posterior) >= evidence.bars.heard:
+        return outcome, confidence
+    return Outcome.CANNOT_TELL, 0.0
 
 
 def _nearby(evidence: PitchEvidence, sought: int) -> Nearby | None:
