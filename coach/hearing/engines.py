@@ -40,8 +40,8 @@ class Estimate:
 class PitchEngine(Protocol):
     """What the tracker needs of an engine.
 
-    A frame is 256 samples at 16 kHz. The window that an engine is given holds ``past_frames``, the frame
-    asked about, and ``future_frames``; the answer belongs to the start of the frame asked about.
+    A frame is 256 samples at 16 kHz. The window that an engine is given holds ``past_frames``, the frames
+    asked about, and ``future_frames``; each answer belongs to the start of its frame.
     """
 
     name: str
@@ -49,8 +49,11 @@ class PitchEngine(Protocol):
     future_frames: int
     voiced_from: float
 
-    def estimate(self, window: NDArray[np.float32]) -> Estimate:
-        """Answer for the frame after the past ones; ``window`` has shape (frames * 256,), float32."""
+    def estimate(self, window: NDArray[np.float32]) -> tuple[Estimate, ...]:
+        """Answers for the frames between the past and the future ones.
+
+        ``window`` has shape ((past + asked + future) * 256,), float32.
+        """
         ...
 
 
@@ -92,18 +95,24 @@ class NeuralEngine:
             "fmax": np.asarray(HIGHEST_HZ, np.float32),
         }
 
-    def estimate(self, window: NDArray[np.float32]) -> Estimate:
-        """See `PitchEngine.estimate`."""
+    def estimate(self, window: NDArray[np.float32]) -> tuple[Estimate, ...]:
+        """See `PitchEngine.estimate`: all frames asked about in one run, which costs little more than one."""
+        asked = len(window) // FRAME_SAMPLES - self.past_frames - self.future_frames
         start = self.past_frames * FRAME_SAMPLES
-        peak = float(np.abs(window).max())
-        own_peak = float(np.abs(window[start : start + FRAME_SAMPLES]).max())
-        gain = min(max(1.0, _QUIET_PEAK / max(peak, 1e-9)), _MOST_GAIN)
-        if own_peak < SILENT_PEAK or gain * own_peak < _GATE_PEAK:
-            return Estimate(0.0, 0.0)
+        own = np.abs(window[start : start + asked * FRAME_SAMPLES]).reshape(asked, FRAME_SAMPLES).max(axis=1)
+        gain = min(max(1.0, _QUIET_PEAK / max(float(np.abs(window).max()), 1e-9)), _MOST_GAIN)
+        sounding = (own >= SILENT_PEAK) & (gain * own >= _GATE_PEAK)
+        if not sounding.any():
+            return (Estimate(0.0, 0.0),) * asked
         pitch, confidence = self._session.run(
             ["pitch", "confidence"], {"audio": np.float32(gain) * window[np.newaxis, :], **self._limits}
         )
-        return Estimate(float(pitch[0][self.past_frames]), float(confidence[0][self.past_frames]))
+        return tuple(
+            Estimate(float(pitch[0][self.past_frames + i]), float(confidence[0][self.past_frames + i]))
+            if sounding[i]
+            else Estimate(0.0, 0.0)
+            for i in range(asked)
+        )
 
 
 class YinEngine:
@@ -128,14 +137,20 @@ class YinEngine:
             )
         import aubio  # noqa: PLC0415  (as onnxruntime)
 
-        size = (self.past_frames + 1 + self.future_frames) * FRAME_SAMPLES
-        self._pitch: Any = aubio.pitch("yinfast", size, size, RATE_HZ)
+        self._size = (self.past_frames + 1 + self.future_frames) * FRAME_SAMPLES
+        self._pitch: Any = aubio.pitch("yinfast", self._size, self._size, RATE_HZ)
         self._pitch.set_unit("Hz")
         self._pitch.set_silence(-70)
 
-    def estimate(self, window: NDArray[np.float32]) -> Estimate:
+    def estimate(self, window: NDArray[np.float32]) -> tuple[Estimate, ...]:
         """See `PitchEngine.estimate`."""
-        if float(np.abs(window).max()) < SILENT_PEAK:
+        asked = len(window) // FRAME_SAMPLES - self.past_frames - self.future_frames
+        return tuple(
+            self._one(np.ascontiguousarray(window[i * FRAME_SAMPLES :][: self._size])) for i in range(asked)
+        )
+
+    def _one(self, window: NDArray[np.float32]) -> Estimate:
+        if float(np.abs(window).max()) < _GATE_PEAK:
             return Estimate(0.0, 0.0)
         f0_hz = float(self._pitch(window)[0])
         if not LOWEST_HZ <= f0_hz <= HIGHEST_HZ:

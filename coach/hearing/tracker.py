@@ -1,5 +1,6 @@
 """The pitch tracker: samples in, frames out, with the little look-ahead its engine needs."""
 
+from collections import deque
 from typing import Literal
 
 import numpy as np
@@ -17,8 +18,16 @@ RANGE_HZ: dict[Source, tuple[float, float]] = {
 """D2 at A4 = 415 Hz to E6 at 466 Hz for the guitar; 65 Hz to 1.2 kHz, a semitone wider, for the voice."""
 
 
+_BRISK_FRAMES = 14
+"""After a rise in level every frame is given at once for this long (0.22 s: a note's decision)."""
+_CALM_FRAMES = 2
+"""At other times two frames are asked for together: nearly half the cost, 16 ms later."""
+_RISE = 10.0 ** (2.0 / 10.0)
+"""2 dB over the last frames, in the sound or in its upper part, is a rise."""
+
+
 class PitchTracker:
-    """Cuts a 16 kHz stream into frames and asks the engine about each.
+    """Cuts a 16 kHz stream into frames and asks the engine about them.
 
     Parameters
     ----------
@@ -32,9 +41,12 @@ class PitchTracker:
         self._engine = engine
         self._lowest, self._highest = RANGE_HZ[source]
         self._held = np.zeros(engine.past_frames * FRAME_SAMPLES, np.float32)
-        self._window = (engine.past_frames + 1 + engine.future_frames) * FRAME_SAMPLES
+        self._around = engine.past_frames + engine.future_frames
         self._frames = 0
         self._samples = 0
+        self._levels: deque[tuple[float, float]] = deque(maxlen=6)
+        self._weighed = 0
+        self._brisk = _BRISK_FRAMES
 
     def push(self, samples: NDArray[np.float32], handed_s: float | None = None) -> tuple[F0Frame, ...]:
         """Take the next samples at 16 kHz, shape (n,); give the frames that they complete.
@@ -44,22 +56,45 @@ class PitchTracker:
         """
         self._samples += len(samples)
         self._held = np.concatenate([self._held, samples.astype(np.float32, copy=False)])
+        self._weigh()
         now_s = self._samples / RATE_HZ if handed_s is None else handed_s
-        frames = []
-        while len(self._held) >= self._window:
-            frames.append(self._frame(self._held[: self._window], now_s))
-            self._held = self._held[FRAME_SAMPLES:]
+        frames: list[F0Frame] = []
+        while (ready := len(self._held) // FRAME_SAMPLES - self._around) >= 1:
+            if self._brisk == 0 and ready < _CALM_FRAMES:
+                break
+            frames += self._ask(min(ready, _CALM_FRAMES), now_s)
         return tuple(frames)
 
     def flush(self, handed_s: float | None = None) -> tuple[F0Frame, ...]:
         """The frames still waiting for their look-ahead, as if silence followed."""
         now_s = self._samples / RATE_HZ if handed_s is None else handed_s
         missing = -self._samples % FRAME_SAMPLES + self._engine.future_frames * FRAME_SAMPLES
+        self._brisk = _BRISK_FRAMES
         return self.push(np.zeros(missing, np.float32), now_s)
 
-    def _frame(self, window: NDArray[np.float32], now_s: float) -> F0Frame:
-        found = self._engine.estimate(np.ascontiguousarray(window))
-        voiced = found.confidence >= self._engine.voiced_from and self._lowest <= found.f0_hz <= self._highest
-        time_s = self._frames * FRAME_S
-        self._frames += 1
-        return F0Frame(time_s, found.f0_hz if voiced else None, found.confidence, voiced, now_s)
+    def _weigh(self) -> None:
+        """Follow the level of the newest whole frames; a rise makes the tracker brisk."""
+        past = self._engine.past_frames
+        while (self._weighed - self._frames + past + 1) * FRAME_SAMPLES <= len(self._held):
+            first = (self._weighed - self._frames + past) * FRAME_SAMPLES
+            frame = self._held[first : first + FRAME_SAMPLES]
+            level, upper = float(np.mean(frame**2)), float(np.mean(np.diff(frame) ** 2))
+            if self._levels:
+                mean_level, mean_upper = np.mean(self._levels, axis=0)
+                if level > _RISE * mean_level or upper > _RISE * mean_upper:
+                    self._brisk = _BRISK_FRAMES
+            self._levels.append((level, upper))
+            self._weighed += 1
+
+    def _ask(self, count: int, now_s: float) -> list[F0Frame]:
+        window = np.ascontiguousarray(self._held[: (self._around + count) * FRAME_SAMPLES])
+        frames = []
+        for found in self._engine.estimate(window):
+            sure = found.confidence >= self._engine.voiced_from
+            voiced = sure and self._lowest <= found.f0_hz <= self._highest
+            f0_hz = found.f0_hz if voiced else None
+            frames.append(F0Frame(self._frames * FRAME_S, f0_hz, found.confidence, voiced, now_s))
+            self._frames += 1
+        self._held = self._held[count * FRAME_SAMPLES :]
+        self._brisk = max(0, self._brisk - count)
+        return frames
