@@ -12,6 +12,9 @@ from coach.notation.line import LineKind
 NEAREST_REGISTER_OCTAVES = 3
 """A line is moved by at most so many octaves into the guitar's register."""
 
+LOWEST_SOUND = 23
+"""B0, the lowest string of a five-string bass: no line of a simple piece goes below. Common practice."""
+
 
 class Outcome(StrEnum):
     """What a check says; the values are the words of the command line."""
@@ -113,7 +116,7 @@ def judge(evidence: PitchEvidence, midi: int, *, register_octaves: int = 0) -> V
         if other != sought and evidence.lowest_midi <= other <= evidence.highest_midi
     )
     outcome, confidence = _outcome(evidence, same, octaves)
-    if not evidence.lowest_midi <= sought <= evidence.highest_midi:
+    if LOWEST_SOUND <= sought < evidence.lowest_midi or sought > evidence.highest_midi:
         outcome, confidence = _beyond(evidence, outcome, confidence)
     nearby = _nearby(evidence, sought) if outcome is Outcome.NOT_HEARD else None
     return Verdict(evidence.line, evidence.span, midi, outcome, nearby, confidence)

@@ -2,7 +2,7 @@
 
 import random
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
@@ -24,7 +24,9 @@ WRONG_NOT_HEARD_GOAL = 0.012
 
 SOFTEST = 1.0
 """Lines may look surer than their scores on these clips; on real recordings that would be rash."""
-LEAST_HEARD, LEAST_CAREFUL, MOST_ABSENT, CAREFUL_ABSENT = 0.8, 0.95, 0.08, 0.04
+LEAST_HEARD, LEAST_CAREFUL, MOST_ABSENT, CAREFUL_ABSENT = 0.9, 0.97, 0.06, 0.04
+
+CAREFUL_HINTS = {"direction": 0.92, "near": 0.92, "away": 0.04, "reveal": 0.9}
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +75,15 @@ def at(table: np.ndarray, midi: np.ndarray) -> np.ndarray:
 def bars_of(
     table: np.ndarray, found: list[Sample], goal: float, least: float = LEAST_HEARD, most: float = MOST_ABSENT
 ) -> Bars:
-    """The lowest bars that keep the goals over all kinds together, and twice the goal in each kind."""
+    """The lowest bars that keep the goals over all kinds together, and three times the goal in each kind."""
     rows = [(k, kind, midi) for k, s in enumerate(found) for kind, midi in s.question.asked.items()]
     index, asked = np.array([r[0] for r in rows]), np.array([r[2] for r in rows])
     true = np.array([r[1] == "true" for r in rows])
     same = at(table[index], asked)
     octaves = sum(at(table[index], asked + 12 * k) for k in range(-5, 6) if k)
     ensembles = np.array([s.kind for s in found])[index]
-    heard = 0.97
-    for bar in np.arange(least, 0.975, 0.01):
+    heard = 0.98
+    for bar in np.arange(least, 0.985, 0.01):
         wrong = ~true & (same >= bar)
         each = [wrong[ensembles == e].sum() / max(1, (~true[ensembles == e]).sum()) for e in set(ensembles)]
         if wrong.sum() / (~true).sum() <= goal and max(each) <= 3 * goal:
@@ -110,7 +112,7 @@ def calibrated(
         table = posteriors(scores, warmth, line)
         bars, careful = (
             bars_of(table, of_line, FALSE_GOAL[line]),
-            bars_of(table, of_line, CAREFUL_GOAL, LEAST_CAREFUL, CAREFUL_ABSENT),
+            replace(bars_of(table, of_line, CAREFUL_GOAL, LEAST_CAREFUL, CAREFUL_ABSENT), **CAREFUL_HINTS),
         )
         lines[line.value] = {
             "temperature": round(warmth, 3),

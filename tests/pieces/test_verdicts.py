@@ -66,7 +66,9 @@ def test_the_answer_follows_the_probability(shares: dict[int, float], asked: int
 def test_a_pitch_beyond_the_evidence_is_denied_only_for_a_sure_other() -> None:
     assert judge(found({64: 0.99}), 110).outcome is Outcome.NOT_HEARD
     assert judge(found({64: 0.6, 65: 0.39}), 110).outcome is Outcome.CANNOT_TELL
-    assert judge(found({64: 0.99}), 16).outcome is Outcome.CANNOT_TELL
+    assert judge(found({64: 0.99}), 112).outcome is Outcome.CANNOT_TELL
+    assert judge(found({38: 0.99}, line=LineKind.BASS), 26).outcome is Outcome.CANNOT_TELL
+    assert judge(found({31: 0.99}, line=LineKind.BASS), 19).outcome is Outcome.OTHER_OCTAVE
 
 
 def test_silence_tells_nothing() -> None:
