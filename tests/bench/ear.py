@@ -1,6 +1,6 @@
 """Benchmark of ear training.
 
-``python -m tests.bench.ear answers [SEEDS] [KIND...]``: every kind of drill, voice and guitar, answered by
+``python -m tests.bench.ear answers [[FIRST] SEEDS] [DRILL...]``: every kind of drill, voice and guitar, answered by
 sounds of the tests' own synthesiser through the real ear: right answers, answers a semitone off, the right
 notes an octave up and down, judged by the kind's rule.
 ``python -m tests.bench.ear staircase``: 200 simulated learners.
@@ -83,7 +83,7 @@ def case_of(form: AnswerForm) -> Callable[[Prompt, PitchEngine, Random, Counter[
     }[form]
 
 
-def answers(seeds: int, kinds: list[str]) -> None:
+def answers(seeds: range, kinds: list[str]) -> None:
     engine = engine_named("auto")
     print(f"{'drill':<20}{'by':<8}{'right':>10}{'off: wrong':>12}{'octave':>10}")
     for drill in all_drills():
@@ -93,9 +93,9 @@ def answers(seeds: int, kinds: list[str]) -> None:
             print(f"{drill.name:<20}{by.value:<8}", *row(drill, by, seeds, engine), flush=True)
 
 
-def row(drill: Drill, by: By, seeds: int, engine: PitchEngine) -> list[str]:
+def row(drill: Drill, by: By, seeds: range, engine: PitchEngine) -> list[str]:
     seen: Counter[str] = Counter()
-    for seed in range(seeds):
+    for seed in seeds:
         rng = Random(f"{drill.name} {by} {seed}")
         level = 1 + seed % len(drill.levels)
         prompt = make_prompt(drill, level, Random(seed), DrillContext(melody=TUNE), by=by)
@@ -109,7 +109,8 @@ def main() -> None:
     match words:
         case ["answers", *rest]:
             numbers = [int(word) for word in rest if word.isdecimal()]
-            answers(numbers[0] if numbers else 50, [word for word in rest if not word.isdecimal()])
+            first, last = numbers if len(numbers) == 2 else (0, *(numbers or [50]))
+            answers(range(first, last), [word for word in rest if not word.isdecimal()])
         case ["staircase"]:
             print(
                 f"settled within a level: {staircase():.1%} of 200 (slope {STAIRCASE_SLOPE}, lapses {LAPSES})"
