@@ -1,5 +1,9 @@
+import hashlib
+import json
+from dataclasses import fields, is_dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import Any, get_args, get_type_hints
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -30,13 +34,15 @@ from coach.practice.events import (
     TimeSpent,
     VoiceHeard,
 )
-from coach.practice.fold import fold_all
+from coach.practice.fold import FOLD_VERSION, fold_all
 from coach.practice.piece_state import Cell
 from coach.practice.plain import from_plain, to_plain
 from coach.practice.progress import Progress
 from coach.practice.stages import SECTION_STAGES, Stage
 from tests.event_strategies import events, moments
 from tests.practice_steps import START, begun, finished, logged, notes, progress_of, record, section_done
+
+KNOWN_SHAPE = (3, "72477c2e4371")
 
 
 def answer(skill: str, *, credit: float, level: int = 1) -> DrillAnswered:
@@ -213,3 +219,22 @@ def test_days_stay_in_order_when_the_clock_was_put_back() -> None:
     assert [day.ear_s for day in progress.days] == [60.0, 65.0, 60.0, 60.0]
     earlier = fold_all([*log, LoggedEvent(5, START - timedelta(days=9), TimeSpent("ear", 7.0))])
     assert next(iter(earlier.days)) == Day(START.date() - timedelta(days=9), ear_s=7.0)
+
+
+def shape_of(hint: Any, seen: dict[str, list[str]]) -> None:
+    """Names and types of all fields below a class."""
+    for part in get_args(hint):
+        shape_of(part, seen)
+    if is_dataclass(hint) and hint.__qualname__ not in seen:
+        hints = get_type_hints(hint)
+        seen[hint.__qualname__] = [f"{field.name}: {hints[field.name]}" for field in fields(hint)]
+        for field in fields(hint):
+            shape_of(hints[field.name], seen)
+
+
+def test_a_new_shape_of_progress_has_a_new_fold_version() -> None:
+    """Old snapshots must not be read into a new shape: raise FOLD_VERSION, then write both down here."""
+    seen: dict[str, list[str]] = {}
+    shape_of(Progress, seen)
+    digest = hashlib.sha256(json.dumps(seen, sort_keys=True).encode()).hexdigest()[:12]
+    assert (FOLD_VERSION, digest) == KNOWN_SHAPE
