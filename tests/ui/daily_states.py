@@ -22,6 +22,7 @@ def _drill(context: ScreenContext, presenter: Any) -> Any:
     from coach.ui.screens.drill.screen import DrillPage
 
     presenter.ear = presenter.levels = None
+    presenter.check_device = lambda: None
     return DrillPage(context, presenter)
 
 

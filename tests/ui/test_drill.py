@@ -11,6 +11,7 @@ from coach.drills.grade import Grade, Word
 from coach.drills.kinds import AnswerForm, By, Rule
 from coach.drills.prompt import ExpectedNote, Prompt
 from coach.practice.events import DrillAnswered, DrillPassed
+from coach.sessions.ports import StreamState
 from coach.ui.presenters.drill import DrillPresenter, DrillView, Phase
 from coach.ui.presenters.drill_words import result_words
 from coach.ui.presenters.view import Empty, Missing, Ready
@@ -191,3 +192,15 @@ def test_a_word_is_tapped(window: RealWindow, room: ScriptedRoom) -> None:
     window.tap_words(view_of(presenter).choices[0])
     assert view_of(presenter).phase.over
     assert len(room.events(DrillAnswered)) == 1
+
+
+def test_a_microphone_that_went_away_pauses_the_drill(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    room.until(lambda: view_of(presenter).phase is Phase.LISTENING)
+    room.world.microphone.state = StreamState.LOST
+    presenter.check_device()
+    assert view_of(presenter).phase is Phase.PAUSED
+    assert view_of(presenter).said == "The microphone went away: plug it in again."
+    room.world.microphone.state = StreamState.RUNNING
+    presenter.act()
+    assert view_of(presenter).phase is Phase.SOUNDING

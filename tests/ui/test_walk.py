@@ -49,9 +49,10 @@ def test_a_notice_is_acted_on_and_work_is_stopped(window: RealWindow, word: str)
     page = window.show(CASES[word].make(a_context(), "working"))
     window.tap_words("Stop")
     assert page.presenter.cancels == 1
-    page = window.show(CASES[word].make(a_context(), "failed"))
-    window.tap_words("Try again")
-    assert page.presenter.acts == 1
+    for state, action in (("failed", "Try again"), ("empty", "Go on"), ("missing", "Look again")):
+        page = window.show(CASES[word].make(a_context(), state))
+        window.tap_words(action)
+        assert page.presenter.acts == 1, state
 
 
 @pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: screen.word)

@@ -194,6 +194,11 @@ class DrillPresenter(Presenter[DrillView]):
         if self._session is not None:
             self._session.pass_by()
 
+    def check_device(self) -> None:
+        """Notice a microphone that went away; the screen asks this now and then."""
+        if self._session is not None:
+            self._session.check_device()
+
     def give_name(self, name: str) -> None:
         """Answer with a word."""
         if self._session is not None:

@@ -153,7 +153,12 @@ class FirstNotes:
             part = audio.stereo[first:last]
             sounds.append(
                 stretcher.render(
-                    part, audio.rate_hz, speed=SPEED, shift_semitones=shift, emphasis=Emphasis.MELODY
+                    part,
+                    audio.rate_hz,
+                    speed=SPEED,
+                    shift_semitones=shift,
+                    emphasis=Emphasis.MELODY,
+                    best=False,  # nobody waits gladly before the first note
                 )
             )
         self._sounds, self._rate_hz = tuple(sounds), audio.rate_hz

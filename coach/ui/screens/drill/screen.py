@@ -21,6 +21,7 @@ from coach.ui.widgets.thread import PitchThread
 
 ON_AFTER_S = {Phase.RIGHT: 2.5, Phase.MISSED: 5.0, Phase.PASSED: 1.5}
 """How long a result stays before the next drill; a miss is looked at longer (our own choice)."""
+DEVICE_CHECK_S = 0.5
 
 
 class DrillPage(Page):
@@ -33,6 +34,7 @@ class DrillPage(Page):
         self._said: Words | None = None
         self._answer: PitchThread | FretboardView | None = None
         self._next = Clock.create_trigger(lambda _passed: self.presenter.go_on(), 1.0)
+        self._watch = Clock.schedule_interval(lambda _passed: presenter.check_device(), DEVICE_CHECK_S)
         super().__init__(context, presenter)
 
     @override
@@ -81,6 +83,7 @@ class DrillPage(Page):
     @override
     def closed(self) -> None:
         self._next.cancel()
+        self._watch.cancel()
         super().closed()
 
     def _follow(self, value: DrillView) -> None:

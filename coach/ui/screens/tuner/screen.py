@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from kivy.clock import Clock
 from kivy.metrics import dp
 from typing_extensions import override
 
@@ -15,6 +16,9 @@ from coach.ui.widgets.layout import Column, Flow, Row
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, note_name, quiet, sentence
 
+READING_S = 0.2
+"""The number changes no faster than it can be read; the bead moves with every reading."""
+
 
 class TunerPage(Page):
     """Drawn once; then only the bead, a few words and the strings' marks change."""
@@ -23,6 +27,7 @@ class TunerPage(Page):
 
     def __init__(self, context: ScreenContext, presenter: TunerPresenter) -> None:
         self._on = False
+        self._read_at_s = 0.0
         super().__init__(context, presenter)
 
     @override
@@ -62,7 +67,10 @@ class TunerPage(Page):
         self._said.said, self._warn.said = value.sentence, value.warn
         self._note.said = value.note or " "
         self._note.tint(self.look.theme.good if value.in_tune else self.look.theme.text)
-        self._cents.said = " " if value.cents is None else f"{value.cents:+.0f} cents".replace("-", "−")
+        now_s = Clock.get_time()
+        if value.cents is None or now_s - self._read_at_s >= READING_S:
+            self._read_at_s = now_s
+            self._cents.said = " " if value.cents is None else f"{value.cents:+.0f} cents".replace("-", "−")
         self._dial.show(value.cents, good=value.in_tune, steady=value.steady)
         for string in value.strings:
             button = self._strings[string.number]
