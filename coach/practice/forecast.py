@@ -111,9 +111,8 @@ def forecast(
     pace, habits = Pace.of(progress), Habits.of(progress, settings, today)
     practised_today = progress.day(today).piece_s > 0
     first = today + timedelta(days=1) if practised_today else today
-    runs = sorted(
-        _days_of_run(left.minutes(pace.drawn(rng), rng), habits.drawn(rng), first, rng) for _ in range(RUNS)
-    )
+    draws = zip(range(RUNS), pace.draws(rng), habits.draws(rng), strict=False)
+    runs = sorted(_days_of_run(left.minutes(p, rng), h, first, rng) for _, p, h in draws)
     p10, p50, p90 = (first + timedelta(days=day) for day in _percentiles(runs, (10, 50, 90)))
     return Forecast(p10, p50, p90, pace.count)
 

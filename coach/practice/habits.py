@@ -79,20 +79,20 @@ class Habits:
         minutes = tuple(spent for _, spent in days if spent > 0)
         return cls(tuple(practised), tuple(missed), minutes, asked, tuple(over), absent)
 
-    def drawn(self, rng: Random) -> "DrawnHabits":
-        """One set of habits that fits what is known, by chance."""
+    def draws(self, rng: Random) -> Iterator["DrawnHabits"]:
+        """Habits that fit what is known, by chance, without end."""
         usual = self._habit_share()
-        shares = tuple(
-            _drawn_share(k, m, usual, rng) for k, m in zip(self.practised, self.missed, strict=True)
-        )
+        seen = tuple(zip(self.practised, self.missed, strict=True))
+        likely = [_usual_chance(k, m, usual) for k, m in seen]
         count, exposure = PRIOR_BREAKS
-        rate = rng.gammavariate(count + len(self.breaks) + self.absent, 1.0) / (
-            exposure + sum(self.practised)
-        )
+        count, exposure = count + len(self.breaks) + self.absent, exposure + sum(self.practised)
         length = (PRIOR_BREAK_DAYS * PRIOR_BREAK_WEIGHT + sum(self.breaks)) / (
             PRIOR_BREAK_WEIGHT + len(self.breaks)
         )
-        return DrawnHabits(shares, self._drawn_minutes(rng), min(rate, 0.5), length, self.absent)
+        while True:
+            shares = tuple(_drawn_share(k, m, p, rng) for (k, m), p in zip(seen, likely, strict=True))
+            rate = min(0.5, rng.gammavariate(count, 1.0) / exposure)
+            yield DrawnHabits(shares, self._drawn_minutes(rng), rate, length, self.absent)
 
     def _habit_share(self) -> float:
         """How many weekdays are usual ones, once some were seen."""
@@ -112,11 +112,16 @@ class Habits:
         )
 
 
-def _drawn_share(practised: int, missed: int, usual: float, rng: Random) -> float:
-    """A weekday's share: a usual day or another, by how well each explains what was seen."""
+def _usual_chance(practised: int, missed: int, usual: float) -> float:
+    """How likely a weekday is a usual one, by how well that explains what was seen (Bayes' rule)."""
     habit = usual * math.exp(_log_evidence(HABIT, practised, missed))
     other = (1 - usual) * math.exp(_log_evidence(OTHER, practised, missed))
-    yes, no = HABIT if rng.random() < habit / (habit + other) else OTHER
+    return habit / (habit + other)
+
+
+def _drawn_share(practised: int, missed: int, usual_chance: float, rng: Random) -> float:
+    """A weekday's share, as a usual day or as another."""
+    yes, no = HABIT if rng.random() < usual_chance else OTHER
     return rng.betavariate(yes + practised, no + missed)
 
 

@@ -10,6 +10,7 @@ section 14.2), one observation at a time.
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from operator import mul
 from random import Random
 
 from coach.practice.piece_state import Cell, PieceState, SectionState
@@ -30,6 +31,7 @@ LEAST_SAMPLE_S = 20.0
 """A stage settled in less was not worked on here (notes from a pack, an earlier piece)."""
 
 _PLACE = {stage: 1 + index for index, stage in enumerate(SECTION_STAGES)}
+_LOG_PRIORS = {stage: math.log(minutes) for stage, minutes in PRIOR_MINUTES_A_BAR.items()}
 _PRACTICE = 1 + len(SECTION_STAGES)
 _COUNT = _PRACTICE + 1
 
@@ -125,27 +127,29 @@ class Pace:
         """The player's own factor on the prior minutes, over all stages."""
         return math.exp(self.mean[0])
 
-    def drawn(self, rng: Random) -> "DrawnPace":
-        """One pace that fits what is known, by chance."""
+    def draws(self, rng: Random) -> Iterator["DrawnPace"]:
+        """Paces that fit what is known, by chance, without end."""
         roots = _cholesky(self.spread)
-        steps = [rng.gauss(0.0, 1.0) for _ in range(_COUNT)]
-        logs = [
-            m + sum(root * step for root, step in zip(row, steps, strict=True))
-            for m, row in zip(self.mean, roots, strict=True)
-        ]
-        return DrawnPace(
-            math.exp(logs[0]),
-            {stage: PRIOR_MINUTES_A_BAR[stage] * math.exp(logs[0] + logs[_PLACE[stage]]) for stage in _PLACE},
-            logs[_PRACTICE],
-        )
+        while True:
+            steps = [rng.gauss(0.0, 1.0) for _ in range(_COUNT)]
+            # The matrix is triangular: what lies beyond its diagonal is zero.
+            logs = [
+                m + sum(map(mul, row[: i + 1], steps))
+                for i, (m, row) in enumerate(zip(self.mean, roots, strict=True))
+            ]
+            yield DrawnPace(
+                math.exp(logs[0]),
+                {stage: logs[0] + logs[place] + _LOG_PRIORS[stage] for stage, place in _PLACE.items()},
+                logs[_PRACTICE],
+            )
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnPace:
-    """One possible pace of the player: overall factor, minutes a bar in the first section, practice."""
+    """One possible pace: overall factor, log minutes a bar in the first section, exponent of practice."""
 
     factor: float
-    minutes_a_bar: dict[Stage, float]
+    log_minutes_a_bar: dict[Stage, float]
     practice: float
 
     def minutes(self, stage: Stage, bars: float, number: int, spent_minutes: float, rng: Random) -> float:
@@ -154,7 +158,7 @@ class DrawnPace:
         The whole of it is drawn under the condition that it is longer than what was spent (inverse of the
         normal distribution by bisection on `math.erf` is not needed: few draws are refused).
         """
-        middle = math.log(self.minutes_a_bar[stage] * bars) + self.practice * math.log(number)
+        middle = self.log_minutes_a_bar[stage] + math.log(bars) + self.practice * math.log(number)
         if spent_minutes <= 0:
             return math.exp(rng.gauss(middle, CHANCE_SPREAD))
         return _above(spent_minutes, middle, rng) - spent_minutes

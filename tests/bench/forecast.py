@@ -31,8 +31,8 @@ from coach.practice.settings import Settings
 from coach.practice.stages import SECTION_STAGES, Stage
 from tests.learners import Learner, whole_log
 
-MOMENTS = 5
-FLOOR_RUNS = 60
+MOMENTS = 4
+FLOOR_RUNS = 40
 
 
 @dataclass
