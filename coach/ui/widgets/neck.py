@@ -28,6 +28,8 @@ INLAYS = (3, 5, 7, 9, 12, 15, 17)
 """Frets marked on the neck (common practice on guitars)."""
 NUT_DP = 56
 FOOT_DP = 30
+HEAD_DP = 10
+"""Wood above the first string, where a note's fingers are written."""
 PAN_FROM_DP = 14
 
 
@@ -47,7 +49,7 @@ class FretboardView(Widget):
     """The fret at the nut's side of the window; fractions while dragging."""
 
     def __init__(self, look: Look, view: NeckView, tapped: Callable[[int, int], None] | None = None) -> None:
-        super().__init__(size_hint_y=1, size_hint_min_y=dp(6 * GRAB_DP + FOOT_DP))
+        super().__init__(size_hint_y=1, size_hint_min_y=dp(6 * GRAB_DP + FOOT_DP + HEAD_DP))
         self.look, self.view, self.tapped = look, view, tapped
         self._drawn = InstructionGroup()
         self._window, self._window_off = Rectangle(), Rectangle()
@@ -90,7 +92,7 @@ class FretboardView(Widget):
     @property
     def string_gap(self) -> float:
         """Distance of two strings in pixels."""
-        return (self.height - self._foot) / 6
+        return (self.height - self._foot - dp(HEAD_DP)) / 6
 
     @property
     def _foot(self) -> float:
@@ -99,12 +101,12 @@ class FretboardView(Widget):
     def place(self, string: int, fret: int) -> tuple[float, float]:
         """Where a finger goes; fret 0 lies on the nut's head."""
         along = dp(NUT_DP) / 2 if fret == 0 else dp(NUT_DP) + (fret - self.first - 0.5) * self.fret_width
-        return (self._x(along), self.top - (string - 0.5) * self.string_gap)
+        return (self._x(along), self.top - dp(HEAD_DP) - (string - 0.5) * self.string_gap)
 
     def at(self, x: float, y: float) -> tuple[int, int] | None:
         """String and fret of a point."""
         along = self.right - x if self.look.left_handed else x - self.x
-        string = int((self.top - y) / self.string_gap) + 1
+        string = int((self.top - dp(HEAD_DP) - y) / self.string_gap) + 1
         fret = 0 if along < dp(NUT_DP) else int((along - dp(NUT_DP)) / self.fret_width + self.first) + 1
         return (string, fret) if 1 <= string <= 6 and 0 <= fret <= self.view.frets else None
 

@@ -72,10 +72,13 @@ class LineStrip(Widget):
         last = len(bars) - 1
         return max(bars[min(first + many, last)] - bars[first] for first in range(0, last, many))
 
-    def radius(self, kind: LineKind) -> float:
-        """Of a line's notes: as large as its lane, or as its closest notes, allow."""
-        onsets = sorted(note.onset for note in self.view.notes if note.kind is kind)
-        closest = min((b - a for a, b in pairwise(onsets)), default=self.view.beat)
+    @property
+    def radius(self) -> float:
+        """Of all notes: as large as a lane, or as the closest notes of a line, allow."""
+        closest = self.view.beat
+        for kind in self.view.kinds:
+            onsets = sorted(note.onset for note in self.view.notes if note.kind is kind)
+            closest = min([closest, *(b - a for a, b in pairwise(onsets))])
         return min(self.lane * 0.38, 0.47 * self.width * float(closest / self.across))
 
     def place(self, time: Fraction) -> tuple[float, int]:
@@ -168,7 +171,7 @@ class LineStrip(Widget):
             return
         group, theme = self._drawn, self.look.theme
         x, row = self.place(note.onset)
-        y, r = self.lane_y(note.kind, row), self.radius(note.kind)
+        y, r = self.lane_y(note.kind, row), self.radius
         melody = note.kind is LineKind.MELODY
         colour, ink = (theme.melody, theme.on_melody) if melody else (theme.bass, theme.on_bass)
         end = min(self._right_of(note.onset + note.duration, row), self.right)
