@@ -32,6 +32,9 @@ _FORGET_DB_PER_S = 2.0
 _HEARD_FROM = 0.5
 """Frames with less confidence draw the pitch thread but make no notes."""
 _SAME = 0.6
+_CORRECTION_SUPPORT = 0.8
+_SETTLE_FRAMES, _SETTLE_CENTS, _WRONG_SIDE = 3, 30.0, 0.55
+"""So many frames this close together, further than this (semitones) from the claim, correct it."""
 _AFTER_DIP_S, _AROUND_DIP_S = 0.056, 0.12
 _RENEWED = 0.6
 """Share of a pitch's partials that must have grown when it is struck again."""
@@ -224,6 +227,17 @@ class NoteSegmenter:
             note.pitches.append((frame.time_s, frame.pitch))
             note.last_s = frame.time_s
             note.centre += 0.15 * (frame.pitch - note.centre)
+            self._reconsider(note, frame)
+
+    def _reconsider(self, note: _Note, frame: Heard) -> None:
+        """A young note that settled on the other side of the quarter tone was claimed too early."""
+        last = [pitch for _, pitch in note.pitches[-_SETTLE_FRAMES:]]
+        young = frame.time_s - note.start_s <= CORRECTION_S
+        if not young or len(last) < _SETTLE_FRAMES or 100 * (max(last) - min(last)) > _SETTLE_CENTS:
+            return
+        pitch = float(np.mean(last))
+        if abs(pitch - note.midi) > _WRONG_SIDE:
+            self._change(note, pitch, frame, note.pitches[-_SETTLE_FRAMES:])
 
     def _correct(self, note: _Note, frame: Heard) -> None:
         """A young note whose frames agree on another pitch, which is new in the sound."""
@@ -232,13 +246,15 @@ class NoteSegmenter:
         run = self._away[-2:]
         pitch = _mean(run)
         fresh = self._memory.fresh(note.start_s)
-        if fresh is None or fresh.support(pitch) < 0.8:
-            return
+        if fresh is not None and fresh.support(pitch) >= _CORRECTION_SUPPORT:
+            self._away = []
+            self._change(note, pitch, frame, [(f.time_s, f.pitch) for f in run if f.pitch is not None])
+
+    def _change(self, note: _Note, pitch: float, frame: Heard, pitches: list[tuple[float, float]]) -> None:
         note.midi = round(pitch)
         note.centre = pitch
         note.decided_s = frame.decided_s
-        note.pitches = [(f.time_s, f.pitch) for f in run if f.pitch is not None]
-        self._away = []
+        note.pitches = pitches
         self._events.append(
             NoteCorrected(note.start_s, note.midi, 100 * (pitch - note.midi), frame.decided_s)
         )
