@@ -9,6 +9,7 @@ from coach.practice.events import Event, LoggedEvent
 from coach.practice.fold import fold_all
 from coach.practice.progress import Progress
 from coach.practice.rules import require_allowed
+from coach.sessions.ports import Jobs
 from tests.sound_fakes import FakeCatalog, FakeClock, FakeInput, FakeOutput, MemoryCache
 
 __all__ = ["FakeCatalog", "FakeClock", "FakeInput", "FakeOutput", "MemoryCache", "MemoryLog"]
@@ -35,7 +36,7 @@ class MemoryLog:
             if since is None or each.at >= since:
                 yield each
 
-    def progress(self) -> Progress:
+    def progress(self, jobs: Jobs | None = None) -> Progress:
         return fold_all(self.logged)
 
     def close(self) -> None:

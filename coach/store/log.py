@@ -28,6 +28,8 @@ from coach.store.lock import FolderLock, unwritable
 ROWS_AT_ONCE = 2000
 SNAPSHOT_EVERY = 500
 """A fold of so many events takes some hundredths of a second."""
+MANY_EVENTS = 10_000
+"""To read more takes longer than half a second: then it is told how far it is."""
 _WIDEST_OFFSET = timedelta(hours=25)
 """Moments are kept with the player's own offset from UTC, which is under a day (PEP 495, ``tzinfo``)."""
 
@@ -110,12 +112,12 @@ class SqliteLog:
         """The fold over the whole log: the snapshot, and the events after it."""
         with self._guard:
             known = self._known or self._snapshot()
-            last = self._last_seq()
-            first = known.seq
+            first, count = known.seq, self._last_seq() - known.seq
             for logged in self.events(after=known.seq):
                 known = fold(known, logged)
-                if jobs is not None and known.seq % ROWS_AT_ONCE == 0:
-                    jobs.progress((known.seq - first) / max(1, last - first), "Reading the log")
+                read = known.seq - first
+                if jobs is not None and count >= MANY_EVENTS and read % (count // 10) == 0:
+                    jobs.progress(min(1.0, read / count), "Reading the log")
             self._known = known
             self._keep_snapshot(SNAPSHOT_EVERY)
             return known

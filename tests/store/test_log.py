@@ -3,6 +3,8 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
@@ -167,3 +169,28 @@ def test_every_migration_file_is_in_the_list() -> None:
 
     files = sorted(path.stem for path in Path(package.__file__ or "").parent.glob("m_*.py"))
     assert [migration.__module__.rpartition(".")[2] for migration in MIGRATIONS] == files
+
+
+@dataclass
+class Told:
+    shares: list[float] = field(default_factory=list)
+
+    def progress(self, share: float, what: str) -> None:
+        self.shares.append(share)
+
+
+def test_a_long_log_tells_how_far_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coach.store.log.MANY_EVENTS", 20)
+    filled(tmp_path)
+    with closing(sqlite3.connect(tmp_path / DATABASE)) as connection:
+        connection.execute("DELETE FROM snapshot")
+        connection.commit()
+    told = Told()
+    with closing(SqliteLog.reading(tmp_path)) as log:
+        log.progress(told)
+        assert len(told.shares) >= 9
+        assert told.shares == sorted(told.shares)
+        assert 0 < told.shares[0] <= told.shares[-1] <= 1
+        told.shares.clear()
+        log.progress(told)
+    assert told.shares == []

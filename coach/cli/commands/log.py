@@ -4,7 +4,7 @@ import argparse
 from contextlib import closing
 
 from coach.cli.commands.today import day
-from coach.cli.output import Output
+from coach.cli.output import Output, TextProgress
 from coach.practice.codec import plain_event
 from coach.practice.sentences import sentence, titles_of
 from coach.sessions.services import Services
@@ -18,7 +18,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     """Tell all events, the oldest first."""
     with closing(services.read_log()) as log:
-        titles = titles_of(log.progress().pieces)
+        titles = titles_of(log.progress(TextProgress(out)).pieces)
         for logged in log.events():
             if args.since is not None and logged.at.date() < args.since:
                 continue

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from coach.cli.commands.today import day
-from coach.cli.output import Output, UsageError
+from coach.cli.output import Output, TextProgress, UsageError
 from coach.practice.sentences import titles_of
 from coach.reports.csv_file import log_csv
 from coach.reports.html_file import report_html
@@ -46,6 +46,7 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     if ending not in ENDINGS:
         raise UsageError(f"--out {args.out}: the file must end in .html, .pdf, .json or .csv")
     with closing(services.read_log()) as log:
+        log.progress(TextProgress(out))
         since = _first_day(args.since, log)
         data = _made(services, log, ending, since, args.name)
     services.files().write(path, data)

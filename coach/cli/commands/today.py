@@ -4,7 +4,7 @@ import argparse
 from contextlib import closing
 from datetime import date
 
-from coach.cli.output import Output
+from coach.cli.output import Output, TextProgress
 from coach.practice.plan import Plan, Step, plan_day
 from coach.practice.proposals import Outlook, outlook
 from coach.sessions.services import Services
@@ -28,7 +28,7 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     today = args.on or services.clock.today()
     settings = services.current_settings()
     with closing(services.read_log()) as log:
-        progress = log.progress()
+        progress = log.progress(TextProgress(out))
     plan = plan_day(progress, settings, today)
     view = outlook(progress, settings, today)
     out.value(_value(plan, view))

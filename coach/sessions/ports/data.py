@@ -9,6 +9,7 @@ from typing import Protocol
 from coach.practice.events import Event, LoggedEvent
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
+from coach.sessions.ports.jobs import Jobs
 
 
 class PracticeLog(Protocol):
@@ -28,8 +29,8 @@ class PracticeLog(Protocol):
         """Events in order, from a moment or from after a number on."""
         ...
 
-    def progress(self) -> Progress:
-        """The fold over the whole log (by a snapshot and the events after it)."""
+    def progress(self, jobs: Jobs | None = None) -> Progress:
+        """The fold over the whole log, by a snapshot and the events after it; tells how far a long one is."""
         ...
 
     def close(self) -> None:
