@@ -33,6 +33,9 @@ _FLOOR_HZ = 200.0
 _JUMP, _STIR = 4.0, 2.0
 """An attack is surely there at four times the energy before it (6 dB); its foot is where it doubles."""
 
+_SURE_SHARE, _STIR_SHARE = 0.05, 0.003
+"""The same in shares of the attack's peak: after silence the faint pre-echo of a codec is no attack."""
+
 APART_S = 0.050
 """Attacks nearer than this are one: a strum, two hands not quite together."""
 
@@ -81,9 +84,11 @@ class _Rise:
         reach = round(AFTER_S / FRAME_S)
         first = max(0, peak - reach)
         near = self.energy[first : peak + reach]
-        jump = np.flatnonzero(near > _JUMP * self.past[peak])
+        top = float(near.max(initial=0.0))
+        jump = np.flatnonzero(near > max(_JUMP * self.past[peak], _SURE_SHARE * top))
         at = first + int(jump[0]) if len(jump) else peak
-        while at > first and self.energy[at - 1] > _STIR * self.past[first]:
+        stir = max(_STIR * self.past[first], _STIR_SHARE * top)
+        while at > first and self.energy[at - 1] > stir:
             at -= 1
         return max(0, at - 1)
 

@@ -26,6 +26,9 @@ JOIN_S = 0.012
 LEAD_S = 0.004
 """Length of the cross-fade into an attack, before it begins."""
 
+GUARD_S = 0.005
+"""What is left out before an attack: it may be found a little late, and codecs let it sound ahead."""
+
 TAIL_S = 0.080
 """How much mirrored sound is put behind a piece, so that its end is no edge."""
 
@@ -101,9 +104,10 @@ def _moved(stereo: Samples, rate_hz: int, speed: float, semitones: float, *, bes
     out = np.zeros((length, channels), np.float32)
     for number in range(len(cuts) - 1):
         first, last = cuts[number], cuts[number + 1]
+        guard = 0 if last == count else min(round(GUARD_S * rate_hz), (last - first) // 4)
         begin, end = places[number], places[number + 1]
         if first == 0:
-            out[:end] = move.sustained(stereo[:last], end)
+            out[:end] = move.sustained(stereo[:last], end, guard)
             continue
         room = (end - begin) // 2, int((last - first) / 2 / move.ratio)
         attack = min(round(ATTACK_S * rate_hz), *room)
@@ -111,7 +115,7 @@ def _moved(stereo: Samples, rate_hz: int, speed: float, semitones: float, *, bes
         struck = move.copied(stereo, first, lead, attack)
         fade = rising(lead)
         out[begin - lead : begin] = out[begin - lead : begin] * (1.0 - fade) + struck[:lead] * fade
-        out[begin:end] = move.joined(stereo[first:last], struck[lead:], end - begin)
+        out[begin:end] = move.joined(stereo[first:last], struck[lead:], end - begin, guard)
     return out
 
 
@@ -140,18 +144,18 @@ class _Move:
         source = np.pad(source, ((0, length - source.shape[0]), (0, 0)))
         return fourier_resized(source, count)[margin : margin + lead + attack]
 
-    def sustained(self, sound: Samples, length: int) -> Samples:
+    def sustained(self, sound: Samples, length: int, guard: int) -> Samples:
         """A piece without an attack in ``length`` samples."""
-        return _exactly(self._rubber(sound, sound.shape[0] / max(1, length)), length)
+        return _exactly(self._rubber(sound, sound.shape[0] / max(1, length), guard), length)
 
-    def joined(self, sound: Samples, attack: Samples, length: int) -> Samples:
+    def joined(self, sound: Samples, attack: Samples, length: int, guard: int) -> Samples:
         """A piece in ``length`` samples that begins with its copied attack."""
         count = attack.shape[0]
         rest, rest_length = sound.shape[0] - round(count * self.ratio), length - count
         if rest <= 0 or rest_length <= 0:
             return _exactly(attack, length)
         factor = rest / rest_length
-        done = self._rubber(sound, factor)
+        done = self._rubber(sound, factor, guard)
         join = min(round(JOIN_S * self.rate_hz), count)
         start = max(0, round(count * self.ratio / factor) - join)
         start += _slip(done, attack[count - join :], start, round(SLIP_S * self.rate_hz))
@@ -160,13 +164,15 @@ class _Move:
         tail[:join] = tail[:join] * fade + attack[count - join :] * (1.0 - fade)
         return np.concatenate([attack[: count - join], tail])
 
-    def _rubber(self, sound: Samples, factor: float) -> Samples:
+    def _rubber(self, sound: Samples, factor: float, guard: int) -> Samples:
         """Rubber Band's finer engine, its short window where it shall be quick.
 
         (Its older engine is no quicker than that, and bends pitch by up to 40 cents.) The sound is mirrored
-        at its end, so that there is no edge.
+        at its end, so that there is no edge; its last ``guard`` samples, in which the next attack may stir
+        already, are left out.
         """
-        longer = np.concatenate([sound, sound[::-1][: round(TAIL_S * self.rate_hz)]])
+        kept = sound[: sound.shape[0] - guard]
+        longer = np.concatenate([kept, kept[::-1][: round(TAIL_S * self.rate_hz) + guard]])
         # pedalboard tells channels from samples by which of both is more
         longer = np.pad(longer, ((0, max(0, _FEWEST - longer.shape[0])), (0, 0)))
         options: dict[str, Any] = {} if self.best else {"use_long_fft_window": False}

@@ -73,7 +73,7 @@ def attacks(data: Path, renders: Renders, speed: float) -> tuple[list[float], li
     echoes: list[float] = []
     source_s = spent_s = 0.0
     decoder = FileDecoder()
-    for path in sorted(data.rglob("*.mp3"))[::5]:
+    for path in sorted(data.rglob("*.mp3"))[::7]:
         told = json.loads(path.with_suffix(".json").read_text())
         sound = decoder.decode(path)
         part = sound.stereo[: LENGTH_S * sound.rate_hz]
@@ -83,19 +83,20 @@ def attacks(data: Path, renders: Renders, speed: float) -> tuple[list[float], li
         source_s += part.shape[0] / sound.rate_hz
         before, after = part.mean(axis=1), slowed.mean(axis=1)
         for onset_s in lone_onsets(told["notes"], LENGTH_S):
-            foot_s, rise = rise_above_s(before, onset_s, sound.rate_hz)
+            foot_s, rise = rise_above_s(before, onset_s, sound.rate_hz, least=3.0)
             if rise < 0.02:  # what rises slowly is no attack
-                _, slow_rise = rise_above_s(after, foot_s / speed, sound.rate_hz)
+                _, slow_rise = rise_above_s(after, foot_s / speed, sound.rate_hz, least=1.5)
                 ratios.append(slow_rise / rise)
                 echoes.append(level_before_db(after, foot_s / speed) - level_before_db(before, foot_s))
     decoder.close()
     return ratios, echoes, source_s / spent_s
 
 
-def rise_above_s(sound: Sound, near_s: float, rate_hz: int) -> tuple[float, float]:
+def rise_above_s(sound: Sound, near_s: float, rate_hz: int, *, least: float) -> tuple[float, float]:
     """When an attack rises, and how long from 10 to 90 % of the way from the level before it to its peak.
 
-    Other notes ring on, so the level before is taken out; a second where it does not become twice as loud.
+    Other notes ring on, so the level before is taken out; a second where the level does not become
+    ``least`` times what it was.
     """
     width = round(0.003 * rate_hz)
     first = round((near_s - 0.06) * rate_hz)
@@ -104,7 +105,7 @@ def rise_above_s(sound: Sound, near_s: float, rate_hz: int) -> tuple[float, floa
     envelope = np.sqrt(np.convolve(part**2, np.ones(width) / width, "same"))
     floor = float(np.median(envelope[round(0.01 * rate_hz) : round(0.045 * rate_hz)]))
     top = float(envelope[round(0.05 * rate_hz) :].max())
-    if top < 2.0 * floor:
+    if top < least * floor:
         return near_s, 1.0
     high = int(np.argmax(envelope >= floor + 0.9 * (top - floor)))
     low = high

@@ -6,10 +6,10 @@ from coach.audio.attacks import find_attacks
 from coach.sessions.player_port import LoopPart
 from coach.sessions.ports import Samples
 
-PIECE_S = 3.0
+PIECE_S = 2.0
 """Length of a piece: quick rendering takes a few tenths of a second for it."""
 
-SEARCH_S = 0.8
+SEARCH_S = 0.6
 """A cut is moved to an attack this near: what is sharp hides a joint."""
 
 CONTEXT_S = 0.100
@@ -61,8 +61,8 @@ class LoopPlan:
         return self.part.from_s + frame % self.length / self.out_hz * self.part.speed
 
 
-def plan_loop(stereo: Samples, rate_hz: int, part: LoopPart, out_hz: int) -> LoopPlan:
-    """Cut a section at attacks, about every `PIECE_S`.
+def cut_section(stereo: Samples, rate_hz: int, part: LoopPart) -> tuple[int, ...]:
+    """Samples at which a section begins, is cut into pieces and ends: at attacks, about every `PIECE_S`.
 
     Raises
     ------
@@ -78,12 +78,15 @@ def plan_loop(stereo: Samples, rate_hz: int, part: LoopPart, out_hz: int) -> Loo
     while last - cuts[-1] > 1.5 * piece:
         wanted = cuts[-1] + piece
         near = () if part.plain else find_attacks(stereo[wanted - search : wanted + search], rate_hz)
-        cuts.append(
-            min((int(at) + wanted - search for at in near), key=lambda at: abs(at - wanted), default=wanted)
-        )
-    cuts.append(last)
+        places = (int(at) + wanted - search for at in near)
+        cuts.append(min(places, key=lambda at: abs(at - wanted), default=wanted))
+    return (*cuts, last)
+
+
+def plan_loop(cuts: tuple[int, ...], rate_hz: int, part: LoopPart, out_hz: int) -> LoopPlan:
+    """Where the pieces of a cut section lie in the loop."""
     scale = out_hz / rate_hz / part.speed
-    frames = [round((cut - first) * scale) for cut in cuts]
+    frames = [round((cut - cuts[0]) * scale) for cut in cuts]
     frames[-1] = max(frames[-1], 1)
     pieces = tuple(
         Piece(cuts[number], cuts[number + 1], frames[number], frames[number + 1])

@@ -11,7 +11,7 @@ from coach.audio.mixer import FADE_IN_S, Source, Voice
 from coach.audio.player.body import Body
 from coach.audio.player.frozen import FrozenSource, moment_around
 from coach.audio.player.loop_source import LoopSource
-from coach.audio.player.plan import plan_loop
+from coach.audio.player.plan import LoopPlan, cut_section, plan_loop
 from coach.audio.player.render import cache_key, pack, render_piece, unpack
 from coach.sessions.player_port import LoopPart, PlayerState
 from coach.sessions.ports import AnalysisCache, AudioOutput, Samples, StreamState, Stretcher
@@ -68,6 +68,7 @@ class SectionPlayer:
         self._stereo = np.zeros((0, 2), np.float32)
         self._rate_hz, self._name = 48_000, ""
         self._gain_db = 0.0
+        self._cuts: dict[tuple[float, float, bool], tuple[int, ...]] = {}
         self._kept: OrderedDict[str, Body] = OrderedDict()
         self._lock = threading.RLock()
         self._closing = threading.Event()
@@ -112,6 +113,7 @@ class SectionPlayer:
         """Take a recording."""
         self.stop()
         with self._lock:
+            self._cuts.clear()
             self._stereo, self._rate_hz, self._name = stereo, rate_hz, name
 
     def play(self, part: LoopPart) -> None:
@@ -121,7 +123,7 @@ class SectionPlayer:
             if self._wanted is not None and self._wanted.part == part:
                 self.release()
                 return
-            plan = plan_loop(self._stereo, self._rate_hz, part, self._output.rate_hz)
+            plan = self._plan(part)
             key = cache_key(self._name, plan)
             best = self._kept.get(key) or self._from_cache(key, Body(plan))
             self._wanted = _Wanted(key, part, quick=Body(plan), best=best)
@@ -200,6 +202,13 @@ class SectionPlayer:
         while not self._closing.is_set():
             if not self.work():
                 self._closing.wait(_REST_S)
+
+    def _plan(self, part: LoopPart) -> LoopPlan:
+        """The part's pieces; a section is cut once, whatever its speeds."""
+        span = (part.from_s, part.to_s, part.plain)
+        if span not in self._cuts:
+            self._cuts[span] = cut_section(self._stereo, self._rate_hz, part)
+        return plan_loop(self._cuts[span], self._rate_hz, part, self._output.rate_hz)
 
     def _frame(self) -> int | None:
         """Frame of the pass that is heard now."""
