@@ -6,6 +6,7 @@ import html5lib
 import pytest
 
 from coach.reports.json_file import read_report
+from coach.store.log import SqliteLog
 from tests.command_line import coach
 from tests.practised import practised
 
@@ -18,7 +19,9 @@ def test_each_form(tmp_path: Path, ending: str) -> None:
     code, text = coach(practised(tmp_path / "data"), "report", "--json", "--out", str(out))
     data = out.read_bytes()
     assert code == 0
-    assert json.loads(text) == {"out": str(out), "format": ending, "since": None, "bytes": len(data)}
+    assert json.loads(text) == {
+        "out": str(out), "format": ending, "since": None, "bytes": len(data), "shared": False,
+    }  # fmt: skip
     assert data.startswith(STARTS[ending])
 
 
@@ -52,3 +55,13 @@ def test_wrong_words(tmp_path: Path, words: list[str]) -> None:
 def test_a_place_that_takes_no_file_fails(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     assert coach(tmp_path / "data", "report", "--out", str(tmp_path / "file" / "r.html"))[0] == 1
+
+
+def test_it_is_written_while_the_app_is_open_but_not_noted(tmp_path: Path) -> None:
+    data, out = practised(tmp_path / "data"), tmp_path / "r.json"
+    log = SqliteLog.writing(data)
+    code, text = coach(data, "report", "--json", "--out", str(out), "--share")
+    log.close()
+    assert code == 0
+    assert json.loads(text)["shared"] is False
+    assert out.exists()

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from coach.cli.commands.today import day
 from coach.cli.output import Output, TextProgress, UsageError
+from coach.errors import LockedError
 from coach.practice.sentences import titles_of
 from coach.reports.csv_file import log_csv
 from coach.reports.html_file import report_html
@@ -50,19 +51,29 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
         since = _first_day(args.since, log)
         data = _made(services, log, ending, since, args.name)
     services.files().write(path, data)
-    if args.share:
-        with closing(Journal(services.log(), services.clock)) as journal:
-            shared(journal, since)
+    noted = bool(args.share) and _noted(services, since, out)
     out.value(
         {
             "out": str(path),
             "format": ending.removeprefix("."),
             "since": None if since is None else since.isoformat(),
             "bytes": len(data),
+            "shared": noted,
         }
     )
     out.text(f"{path}: {len(data) / 1000:.0f} kB")
     return 0
+
+
+def _noted(services: Services, since: date | None, out: Output) -> bool:
+    """Note in the log that the report goes to the teacher, unless the app holds the log just now."""
+    try:
+        with closing(Journal(services.log(), services.clock)) as journal:
+            shared(journal, since)
+    except LockedError as error:
+        out.progress(f"The report is written, but not noted as shared: {error.message}")
+        return False
+    return True
 
 
 def _first_day(asked: date | str | None, log: PracticeLog) -> date | None:
