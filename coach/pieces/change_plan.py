@@ -158,12 +158,16 @@ def _octaves(octaves: int) -> str:
 
 
 def in_range(arrangement: Arrangement, plan: Plan) -> bool:
-    """Whether a plan leaves every note a MIDI note, which is far more than any neck has."""
+    """Whether a plan leaves every note a MIDI note, which is far more than any neck has.
+
+    That must hold after each of its steps: its octaves come first, its transposition then.
+    """
     octaves = {LineKind.MELODY: plan.melody, LineKind.BASS: plan.bass}
+    moved = (note.midi + OCTAVE * octaves[line.kind] for line in arrangement.lines for note in line)
     return all(
-        MIDI_RANGE[0] <= note.midi + plan.semitones + OCTAVE * octaves[line.kind] <= MIDI_RANGE[1]
-        for line in arrangement.lines
-        for note in line
+        MIDI_RANGE[0] <= midi + semitones <= MIDI_RANGE[1]
+        for midi in moved
+        for semitones in (0, plan.semitones)
     )
 
 

@@ -144,3 +144,16 @@ def test_people_read_a_sentence(hard: str, easy: str, capsys: pytest.CaptureFixt
     assert "as written" in text
     assert coach("finger", "--as-written", hard) == 0
     assert "cannot be played" in capsys.readouterr().out
+
+
+def test_a_tune_near_the_top_of_midi_cannot_be_played_and_is_no_failure(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "whistle.json"
+    path.write_bytes(write_lines(arrangement_of([("0", "1", 120), ("1", "1", 119)], [("0", "2", 40)])))
+    assert coach("finger", "--json", str(path)) == 0
+    (value,) = values(capsys)
+    assert value["playable"] is False
+    assert "above the highest note within reach" in value["blocked"][0]["reason"]
+    assert coach("finger", str(path)) == 0
+    assert "cannot be played (no change is enough)" in capsys.readouterr().out

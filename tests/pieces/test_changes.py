@@ -170,6 +170,15 @@ def test_notes_at_the_ends_of_midi_are_no_trouble() -> None:
     assert mended.word == "no change is enough"
 
 
+@pytest.mark.parametrize("midi", [115, 118, 119, 120, 121, 127])
+def test_a_tune_far_above_any_neck_cannot_be_played_and_is_no_fault(midi: int) -> None:
+    # An octave more would leave the note numbers of MIDI 1.0 (0 to 127) before six frets less bring it back.
+    mended = mend(arrangement_of([("0", "1", midi), ("1", "1", midi)], [("0", "2", 40)]))
+    assert mended.best is None
+    assert mended.proven
+    assert [conflict.notes[0].line for conflict in mended.blocked] == [LineKind.MELODY] * 2
+
+
 def test_the_cheapest_plan_changes_nothing() -> None:
     for register in (Register(), Register(-1, 1)):
         every = plans(3, PRICES, register)
