@@ -4,12 +4,14 @@
 from typing import Any
 
 from coach.hearing.frames import F0Frame
+from coach.practice.piece_state import Cell
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.drawn import DayMark, SkillCell, StillThread, Target
+from coach.ui.presenters.drawn import DayMark, PaceView, SkillCell, StillThread, Target
 from coach.ui.presenters.drill import DrillView, Phase
 from coach.ui.presenters.ear import DrillRow, EarView
 from coach.ui.presenters.first_run import FirstRunView, Moment
 from coach.ui.presenters.log import EventLine, LogView
+from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.setup import Asked, SetupView
 from coach.ui.presenters.setup_cards import CARDS, HANDS
 from coach.ui.presenters.tuner import StringView, TunerView
@@ -84,6 +86,10 @@ A_LOG = LogView(
         EventLine("6 Jan 19:31", "Tuned string 6: −2 cents"),
     ),
     found=318,
+    map=MapView((MapColumn("A", Cell.SETTLED, Cell.SETTLED, Cell.SETTLED), MapColumn("B", Cell.BEGUN))),
+    pace=PaceView(
+        ((0, 0), (5, 0.125), (9, 0.25), (16, 0.375), (21, 0.375)), 44, 38, 31, 44, ("14 Dec", "27 Jan")
+    ),
 )  # fmt: skip
 
 

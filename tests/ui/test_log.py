@@ -1,20 +1,38 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """The log: sums, search; the page with real typing."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
+from fractions import Fraction
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
 from coach.practice.days import SkillSummary
-from coach.practice.events import DrillAnswered, LoggedEvent, StringTuned, TimeSpent
+from coach.practice.events import (
+    DrillAnswered,
+    LineSettled,
+    LineWritten,
+    LoggedEvent,
+    NoteRecord,
+    PieceChosen,
+    ReportShared,
+    SectionRecord,
+    SectionsSet,
+    StringTuned,
+    TimeSpent,
+)
+from coach.practice.proposals import Outlook
 from coach.practice.sentences import sentence
 from coach.practice.settings import Settings
-from coach.ui.presenters.log import LogPresenter, LogView, log_view, skill_cells
+from coach.ui.presenters.jobs import InlineRunner
+from coach.ui.presenters.log import LogPresenter, LogView, log_view, pace_view, skill_cells
 from coach.ui.presenters.view import Empty, Ready
 from tests.fakes import MemoryLog
 from tests.ui.driver import RealWindow
+from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
 
 MONDAY = date(2026, 1, 5)
@@ -42,8 +60,12 @@ def services_of(log: MemoryLog) -> Any:
     )
 
 
+def room_of(log: MemoryLog) -> Any:
+    return SimpleNamespace(services=services_of(log))
+
+
 def opened(log: MemoryLog) -> LogPresenter:
-    presenter = LogPresenter(services_of(log), Now(), Went())
+    presenter = LogPresenter(room_of(log), Now(), InlineRunner(), Went())
     presenter.opened()
     return presenter
 
@@ -97,7 +119,9 @@ def test_a_search_is_typed(window: RealWindow) -> None:
     from coach.ui.screens.log.screen import LogPage
     from coach.ui.widgets.field import Entry
 
-    page = window.show(LogPage(a_context(), LogPresenter(services_of(a_log()), Now(), Went())), "log")
+    page = window.show(
+        LogPage(a_context(), LogPresenter(room_of(a_log()), Now(), InlineRunner(), Went())), "log"
+    )
     assert "4 entries" in window.words()
     entry = next(widget for widget in window.walk() if isinstance(widget, Entry))
     page.scroll.scroll_to(entry, animate=False)
@@ -108,6 +132,36 @@ def test_a_search_is_typed(window: RealWindow) -> None:
     assert entry.focus
     assert "1 entry" in window.words()
     assert sentence(StringTuned(6, -2.0), {}) in window.words()
+
+
+def test_a_report_is_written_for_the_teacher_and_noted(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path, log=a_log())
+    services = replace(room.services, read_log=lambda: room.log, files=room.services.files)
+    room.log.close = lambda: None  # type: ignore[method-assign]
+    room._services = services
+    presenter = LogPresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    presenter.act()
+    (path,) = (tmp_path / "reports").glob("*.html")
+    assert str(path) in view_of(presenter).said
+    assert b"<html" in path.read_bytes()[:200]
+    assert path.with_suffix(".json").exists()
+    assert len(room.events(ReportShared)) == 1
+
+
+def test_the_pace_of_a_piece_rises_to_its_share() -> None:
+    log = a_log()
+    log.append(PieceChosen("p", "Canal", None, "canal"), at(6))
+    assert log_view(log.progress(), date(2026, 1, 7), 20).pace is None
+    sections = (SectionRecord("A", Fraction(0), Fraction(8)), SectionRecord("B", Fraction(8), Fraction(16)))
+    log.append(SectionsSet("p", sections), at(6))
+    log.append(LineWritten("p", "A", "melody", (NoteRecord(Fraction(0), Fraction(1), 60),)), at(8))
+    log.append(LineSettled("p", "A", "melody"), at(8))
+    piece = log.progress().piece
+    pace = pace_view(piece, Outlook(aim=date(2026, 1, 20)), date(2026, 1, 9))
+    assert pace is not None
+    assert pace.points == ((0.0, 0.0), (2.0, 1 / 8), (3.0, 1 / 8))
+    assert (pace.aim, pace.days, pace.words) == (14.0, 14.0, ("6 Jan", "20 Jan"))
 
 
 def test_logged_events_keep_their_order() -> None:

@@ -197,6 +197,32 @@ class SkillCell:
 
 
 @dataclass(frozen=True, slots=True)
+class PaceView:
+    """How a piece went against its aim.
+
+    Parameters
+    ----------
+    points
+        Days since the piece was chosen, and the share of it that was settled by then (0 to 1), rising.
+    days
+        How many days are drawn; at least the last point's.
+    aim
+        The aim, in days since the piece was chosen.
+    early, late
+        The forecast's range, in the same days.
+    words
+        Words of the first and the last day.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    days: float
+    aim: float | None = None
+    early: float | None = None
+    late: float | None = None
+    words: tuple[str, str] = ("", "")
+
+
+@dataclass(frozen=True, slots=True)
 class StillThread:
     """A thread that has come to rest: the listener's time and its frames, as they were."""
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta, tzinfo
+from pathlib import Path
 
 from typing_extensions import override
 
@@ -10,19 +11,28 @@ from coach.drills.data import SkillKey
 from coach.errors import CoachError
 from coach.practice.days import SkillSummary
 from coach.practice.events import LoggedEvent
+from coach.practice.logbook import pace_points
 from coach.practice.logbook import weeks as weeks_of
+from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
+from coach.practice.proposals import Outlook, outlook
 from coach.practice.sentences import sentence, titles_of
+from coach.reports.html_file import report_html
+from coach.reports.json_file import report_json
+from coach.sessions.exchange import report_of, shared
 from coach.sessions.ports import UiCalls
-from coach.sessions.services import Services
+from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.drawn import DayMark, SkillCell
+from coach.ui.presenters.drawn import DayMark, PaceView, SkillCell
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
 from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.view import Empty, Failed, Ready
+from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
 BEAD_WEEKS = 5
 CHART_WEEKS = 12
+REPORTS = "reports"
+"""Folder of the reports below the data folder."""
 SHOWN_EVENTS = 60
 """So many lines at a time: a longer list is searched, not scrolled."""
 SURE, SHAKY = 0.85, 0.5
@@ -53,6 +63,10 @@ class LogView:
         Newest first; those that fit ``query``.
     found
         How many events fit, shown or not.
+    pace
+        How the piece went, ``None`` before it has sections.
+    said
+        Where a report was written.
     """
 
     sentence: str
@@ -65,14 +79,16 @@ class LogView:
     events: tuple[EventLine, ...] = ()
     found: int = 0
     query: str = ""
+    pace: PaceView | None = None
+    said: str = ""
 
 
 class LogPresenter(Presenter[LogView]):
     """Reads the log when the page is opened."""
 
-    def __init__(self, services: Services, later: UiCalls, go: Go) -> None:
+    def __init__(self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go) -> None:
         super().__init__(later, Empty("Reading the log."))
-        self._services, self._go = services, go
+        self._room, self._services, self._jobs, self._go = room, room.services, jobs, go
         self._lines: tuple[EventLine, ...] = ()
 
     @override
@@ -95,14 +111,50 @@ class LogPresenter(Presenter[LogView]):
         self._lines = tuple(_line(each, zone, titles) for each in reversed(logged))
         today = self._services.clock.today()
         view = log_view(progress, today, settings.minutes_a_day)
+        view = replace(view, pace=pace_view(progress.piece, outlook(progress, settings, today), today))
         self._show(Ready(replace(view, events=self._lines[:SHOWN_EVENTS], found=len(self._lines))))
 
     @override
     def act(self) -> None:
-        if isinstance(self._view, Failed):
-            self.opened()
-        else:
-            self._go("today")
+        """Share with the teacher; from a notice: read again, or begin."""
+        match self._view:
+            case Ready():
+                self._share()
+            case Failed():
+                self.opened()
+            case _:
+                self._go("today")
+
+    def _share(self) -> None:
+        """Write a report of what was done since the last lesson, for the player to send."""
+        self._show(Working("Writing the report", None, can_cancel=False))
+        self._jobs.start(lambda _jobs: self._write(), done=self._shared, failed=self._not_shared)
+
+    def _write(self) -> Path:
+        services, today = self._services, self._services.clock.today()
+        log = services.read_log()
+        try:
+            last = log.progress().reported_at
+            since = None if last is None else last.date()
+            report = report_of(services, log, since=since)
+        finally:
+            log.close()
+        path = services.data_folder / REPORTS / f"report-{today.isoformat()}.html"
+        services.files().write(path, report_html(report))
+        services.files().write(path.with_suffix(".json"), report_json(report))
+        shared(self._room.journal, since)
+        return path
+
+    def _shared(self, path: Path) -> None:
+        self.opened()
+        if isinstance(self._view, Ready):
+            said = (
+                f"The report is here: {path}. Send it to your teacher; the .json beside it is for their app."
+            )
+            self._show(Ready(replace(self._view.value, said=said)))
+
+    def _not_shared(self, error: CoachError) -> None:
+        self._show(Failed("The report could not be written.", error.message))
 
     def search(self, query: str) -> None:
         """Show only events that hold all the words of a query."""
@@ -136,6 +188,28 @@ def log_view(progress: Progress, today: date, minutes_a_day: int) -> LogView:
         map=map_of(progress.piece) if progress.piece is not None else NO_MAP,
         skills=skill_cells(progress.skills.values()),
     )
+
+
+def pace_view(piece: PieceState | None, ahead: Outlook, today: date) -> PaceView | None:
+    """How the piece in hand went against its aim; ``None`` before it has sections."""
+    if piece is None or not piece.sections:
+        return None
+    start = piece.chosen_on
+
+    def since(day: date) -> float:
+        return float((day - start).days)
+
+    points = [(since(point.day), point.share) for point in pace_points(piece)]
+    if points[-1][0] < since(today):
+        points.append((since(today), points[-1][1]))
+    early = late = None
+    if ahead.forecast is not None:
+        early, late = since(ahead.forecast.p10), since(ahead.forecast.p90)
+    aim = None if ahead.aim is None else since(ahead.aim)
+    days = max(7.0, points[-1][0], aim or 0.0, late or 0.0)
+    end = start + timedelta(days=days)
+    words = (f"{start.day} {start:%b}", f"{end.day} {end:%b}")
+    return PaceView(tuple(points), days, aim, early, late, words)
 
 
 def skill_cells(skills: Iterable[SkillSummary]) -> tuple[SkillCell, ...]:

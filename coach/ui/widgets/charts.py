@@ -9,7 +9,7 @@ from typing_extensions import override
 
 from coach.notation.line import LineKind
 from coach.ui.drawing import dashed, fill_round, note_shape, paint, type_px, width_of, write
-from coach.ui.presenters.drawn import DayMark, SkillCell
+from coach.ui.presenters.drawn import DayMark, PaceView, SkillCell
 from coach.ui.theme import BODY_SP, MARK_SP, Look
 from coach.ui.widgets.layout import Column, Flow
 from coach.ui.widgets.text import Words
@@ -137,6 +137,50 @@ class DayMarks(_Chart):
         if day.today:
             group.add(paint(theme.focus))
             group.add(SmoothLine(circle=(*at, row * 0.47), width=dp(1)))
+
+
+class PaceLine(_Chart):
+    """How much of the piece is settled, day by day: steps up to a whole piece, the aim, the forecast."""
+
+    def __init__(self, look: Look, view: PaceView) -> None:
+        super().__init__(look, height_dp=170)
+        self.view = view
+
+    @override
+    def draw(self, group: InstructionGroup) -> None:
+        """From the day the piece was chosen, at the left, to the last day that matters."""
+        theme, px, view = self.look.theme, type_px(self.look, MARK_SP), self.view
+        low, high = self.y + px * 1.6, self.top - px * 1.4
+        group.add(paint(theme.outline, 0.6))
+        for y in (low, high):
+            group.add(Rectangle(pos=(self.x, y), size=(self.width, dp(1))))
+        write(group, "whole piece", (self.x, high), px=px, colour=theme.quiet, anchor=(0, 0))
+        write(group, view.words[0], (self.x, self.y), px=px, colour=theme.quiet, anchor=(0, 0))
+        write(group, view.words[1], (self.right, self.y), px=px, colour=theme.quiet, anchor=(1, 0))
+        if view.early is not None and view.late is not None:
+            left, right = self._x(view.early), self._x(view.late)
+            group.add(paint(theme.voice, 0.16))
+            group.add(Rectangle(pos=(left, low), size=(max(dp(4), right - left), high - low)))
+        if view.aim is not None:
+            x = self._x(view.aim)
+            dashed(group, (x, low, x, high), theme.focus, width=dp(1.2))
+            write(group, "aim", (x - dp(4), high), px=px, colour=theme.text, anchor=(1, 0))
+        self._steps(group, low, high)
+
+    def _steps(self, group: InstructionGroup, low: float, high: float) -> None:
+        points: list[float] = []
+        for day, share in self.view.points:
+            y = low + (high - low) * share
+            if points:
+                points += [self._x(day), points[-1]]
+            points += [self._x(day), y]
+        group.add(paint(self.look.theme.good))
+        if len(points) > 2:
+            group.add(SmoothLine(points=points, width=dp(2), joint="miter"))
+        note_shape(group, LineKind.MELODY, (points[-2], points[-1]), dp(6), colour=self.look.theme.good)
+
+    def _x(self, day: float) -> float:
+        return float(self.x + self.width * day / max(1.0, self.view.days))
 
 
 class _SkillView(Column):

@@ -6,7 +6,7 @@ from typing_extensions import override
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.log import EventLine, LogPresenter, LogView
 from coach.ui.theme import MARK_SP
-from coach.ui.widgets.charts import BarChart, DayMarks, SkillGrid
+from coach.ui.widgets.charts import BarChart, DayMarks, PaceLine, SkillGrid
 from coach.ui.widgets.field import Field
 from coach.ui.widgets.layout import Card, Column, Row
 from coach.ui.widgets.line_map import TwoLineMap
@@ -22,27 +22,38 @@ class LogPage(Page):
     def __init__(self, context: ScreenContext, presenter: LogPresenter) -> None:
         self._list: Column | None = None
         self._count: Words | None = None
+        self._said = ""
         super().__init__(context, presenter)
 
     @override
     def draw(self, value: LogView) -> None:
         look = self.look
         self.put(sentence(look, value.sentence))
+        if value.said:
+            self.put(Words(look, value.said, colour=look.theme.good))
         self.put(Card(look, title(look, "Days"), DayMarks(look, value.weeks)))
         chart = BarChart(look, value.week_words, value.week_minutes, goal=value.goal_minutes)
         self.put(Card(look, title(look, "Minutes a week"), chart))
         if value.map.columns:
             self.put(Column(title(look, "The piece"), TwoLineMap(look, value.map), gap=1.5))
+        if value.pace is not None:
+            self.put(Card(look, title(look, "How the piece goes"), PaceLine(look, value.pace)))
         if value.skills:
             self.put(Column(title(look, "The ear"), SkillGrid(look, value.skills), gap=1.5))
         self._count, self._list = quiet(look), Column(gap=0.75)
         field = Field(look, "Search everything that was practised", typed=self.presenter.search)
         self.put(Column(title(look, "Everything"), field, self._count, self._list, gap=1.5))
+        self.action = "Share with teacher"
+        self._said = value.said
         self._follow(value)
 
     @override
     def keeps(self, value: LogView) -> bool:
-        if self._list is None or not any(each is self._list for each in self.body.walk(restrict=True)):
+        if (
+            self._list is None
+            or value.said != self._said
+            or not any(each is self._list for each in self.body.walk(restrict=True))
+        ):
             return False
         self._follow(value)
         return True
@@ -66,4 +77,4 @@ class LogPage(Page):
 
 def build(context: ScreenContext) -> Page:
     """The log as it stands."""
-    return LogPage(context, LogPresenter(context.services, context.later, context.go))
+    return LogPage(context, LogPresenter(context.room, context.later, context.jobs, context.go))
