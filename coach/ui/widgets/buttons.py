@@ -97,15 +97,16 @@ class Press(ButtonBehavior, Label):
 
     def _shade(self, *_: object) -> None:
         theme = self.look.theme
-        ground, words, edge = theme.raised, theme.text, None
+        # The edge tells a button from a card of the same ground (WCAG 2.2, 1.4.11).
+        ground, words, edge = theme.raised, theme.text, theme.outline
         if self.disabled:
-            ground, words = theme.surface, theme.quiet
+            ground, words, edge = theme.surface, theme.quiet, None
         elif self.weight is Weight.BIG:
-            ground, words = theme.action, theme.on_action
+            ground, words, edge = theme.action, theme.on_action, None
         elif self.chosen:
-            ground, words, edge = theme.raised, theme.text, theme.action
+            edge = theme.action
         elif self.weight is Weight.QUIET:
-            ground, words, edge = theme.ground, theme.text, theme.outline
+            ground = theme.ground
         alpha = 0.75 if self.state == "down" else 1.0
         self._ground.rgba = rgba(ground, alpha)
         self.color = self.disabled_color = rgba(words)
