@@ -28,7 +28,7 @@ def audio_of(midis: Sequence[int], by: By, rng: Random, *, lead_s: float | None 
     """Notes sung or plucked one after the other, after some silence, as a person might."""
     at_s = rng.uniform(0.2, 0.7) if lead_s is None else lead_s
     parts: list[tuple[float, Audio]] = []
-    for midi in midis:
+    for midi, following in zip(midis, (*midis[1:], None), strict=True):
         length_s = rng.uniform(0.5, 0.75)
         hz = 440.0 * 2 ** ((midi - 69) / 12)
         if by is By.VOICE:
@@ -45,7 +45,8 @@ def audio_of(midis: Sequence[int], by: By, rng: Random, *, lead_s: float | None 
             )
         else:
             off = 2 ** (rng.uniform(-6, 6) / 1200)
-            ring_s = rng.uniform(0.1, 0.5)
+            # Plucking a string again stops it first; another string lets it ring on.
+            ring_s = rng.uniform(0.1, 0.5) if midi != following else 0.0
             sound = pluck(hz * off, length_s + ring_s, rate_hz=RATE_HZ, level=rng.uniform(0.15, 0.35))
         parts.append((at_s, sound))
         at_s += length_s
