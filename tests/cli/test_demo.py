@@ -65,6 +65,7 @@ def test_both_lines_are_found_by_ear_with_the_learners_slips_mended(demo: Path) 
     assert kinds.count("line_settled") == 4
     assert "hint_taken" in kinds
     assert "take_kept" in kinds
+    assert kinds.count("played_through") == 3
 
 
 def test_the_musicxml_is_valid_and_reads_back_with_the_same_notes_strings_and_frets(demo: Path) -> None:
@@ -101,6 +102,21 @@ def test_json_tells_every_step_on_one_line(done: Done) -> None:
     comparison = json.loads(line)["steps"][-1]
     assert comparison["step"] == "comparison"
     assert comparison["right"] >= 0.9 * comparison["notes"]
+
+
+def test_what_went_wrong_in_the_takes_is_heard(done: Done) -> None:
+    """The learner plays one note of the tune wrong and one late in every take."""
+    steps = json.loads(done.told)["steps"]
+    played = [
+        step for step in steps if step["step"] in {"section A played", "section B played", "whole take"}
+    ]
+    assert len(played) == 3
+    for step in played:
+        results = step["results"]
+        assert (results["wrong"], results["late"], step["extra"]) == (1, 1, 0)
+        assert results["right"] == sum(results.values()) - 2
+        assert step["tempo_bpm"] == pytest.approx(66.0, rel=0.01)
+        assert step["hardest_bar"] is not None
 
 
 def test_a_second_run_gets_a_data_folder_of_its_own(demo: Path, tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """The steps of the demonstration, from the recording to the printed sheet."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,9 @@ from coach.notation import Arrangement, Line, LineKind
 from coach.pieces.bundled import BundledPiece
 from coach.pieces.fit import fit
 from coach.pieces.key_of_line import key_of_line
-from coach.practice.events import PieceFinished, PlayedSettled, PlayedThrough, TakeKept
+from coach.pieces.played import PlayThrough
+from coach.pieces.playthrough_words import summary
+from coach.practice.events import PieceFinished
 from coach.practice.piece_state import PieceState
 from coach.sessions.demo.finding import Finder
 from coach.sessions.demo.learner import SimulatedLearner
@@ -21,6 +24,7 @@ from coach.sessions.piece.bringing_in import bundled_pieces, take_bundled
 from coach.sessions.piece.check_desk import CheckDesk
 from coach.sessions.piece.material import arrangement_of, line_of
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
+from coach.sessions.piece.play_desk import PlayDesk
 from coach.sessions.piece.sheet_files import SheetFiles, write_sheet
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
@@ -189,19 +193,24 @@ class Demonstration:
         )
 
     def _play(self, section: str) -> Step:
-        piece = self._piece
-        self._journal.write(PlayedThrough(piece.piece, section, "both", PRACTICE_BPM))
-        self._journal.write(PlayedSettled(piece.piece, section))
-        return Step(f"section {section} played", f"at {PRACTICE_BPM:g} quarter notes a minute", {})
+        desk = self._play_desk(section)
+        take = self._learner.play(desk.arrangement, PRACTICE_BPM)
+        played = desk.grade(take.samples, take.rate_hz)
+        desk.settle()
+        return Step(f"section {section} played", *_graded(played))
 
     def _whole_take(self) -> Step:
-        arrangement = self._arrangement
-        take = self._learner.play(arrangement, PRACTICE_BPM)
-        path = self._services.library().find(self._piece.piece).folder / "take-1.flac"
-        self._services.encoder().encode(path, take.samples, take.rate_hz)
+        desk = self._play_desk(None)
+        take = self._learner.play(desk.arrangement, PRACTICE_BPM)
+        words, values = _graded(desk.grade(take.samples, take.rate_hz))
+        desk.keep(take.samples, take.rate_hz)
         length_s = len(take.samples) / take.rate_hz
-        self._journal.write(TakeKept(self._piece.piece, path.name, round(length_s, 2)))
-        return Step("whole take", f"{length_s:.1f} s recorded and kept", {"duration_s": round(length_s, 2)})
+        values["duration_s"] = round(length_s, 2)
+        return Step("whole take", f"{length_s:.1f} s recorded and kept; {words}", values)
+
+    def _play_desk(self, section: str | None) -> PlayDesk:
+        hand = Hand.of(self._services.current_settings())
+        return PlayDesk(self._services, self._journal, hand, section)
 
     def _sheet(self) -> Step:
         hand = Hand.of(self._services.current_settings())
@@ -223,3 +232,17 @@ class Demonstration:
 def line_key(line: Line) -> Key:
     """The key that a line alone suggests."""
     return key_of_line((note.midi, float(note.duration)) for note in line)
+
+
+def _graded(played: PlayThrough) -> tuple[str, dict[str, object]]:
+    """What came of a take, in words and as values."""
+    results = Counter(note.result.value for note in played.notes)
+    values: dict[str, object] = {
+        "tempo_bpm": round(played.line.tempo_bpm, 1) if played.line is not None else None,
+        "right_share": round(played.right_share, 4),
+        "results": dict(sorted(results.items())),
+        "extra": len(played.extra),
+        "hardest_bar": played.hardest_bar,
+    }
+    others = ", ".join(f"{count} {word}" for word, count in sorted(results.items()) if word != "right")
+    return f"{summary(played)} The others: {others or 'none'}.", values

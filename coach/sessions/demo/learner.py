@@ -23,6 +23,11 @@ TAP_S = 0.02
 SLIPS = {(LineKind.MELODY, 4): 2, (LineKind.MELODY, 15): -12, (LineKind.BASS, 3): 2}
 """Which notes of each line are first taken for another, and by how many semitones."""
 
+WRONG_SEMITONES, LATE_S = 2, 0.18
+"""What goes wrong when it plays: one note a whole tone off, one note late."""
+LEAD_S = 1.0
+"""It breathes before it plays."""
+
 
 @dataclass(frozen=True, slots=True)
 class Take:
@@ -82,10 +87,15 @@ class SimulatedLearner:
         return Take(self._sound(kind, [PromptNote(midi, 0.3, 1.3)]))
 
     def play(self, arrangement: Arrangement, tempo_bpm: float) -> Take:
-        """Play both lines on the guitar, as they are written in the sheet."""
-        notes = [n for line in arrangement.lines for n in line_notes(line, tempo_bpm)]
-        later = [replace(n, start_s=n.start_s + 1.0, end_s=n.end_s + 1.0) for n in notes]
-        return Take(plucked(sorted(later, key=lambda n: n.start_s), RATE_HZ, self._rng))
+        """Play both lines on the guitar as written, but for one wrong and one late note of the tune."""
+        tune, bass = (list(line_notes(line, tempo_bpm)) for line in arrangement.lines)
+        wrong, late = len(tune) // 3, 2 * len(tune) // 3
+        if tune:
+            tune[wrong] = replace(tune[wrong], midi=tune[wrong].midi + WRONG_SEMITONES)
+            tune[late] = _moved(tune[late], LATE_S)
+        first_s = min((note.start_s for note in (*tune, *bass)), default=0.0)
+        notes = [_moved(note, LEAD_S - first_s) for note in (*tune, *bass)]
+        return Take(plucked(sorted(notes, key=lambda n: n.start_s), RATE_HZ, self._rng))
 
     def compare(self, arrangement: Arrangement) -> tuple[int, int]:
         """How many notes of an arrangement are those of the piece (any octave), and how many there are."""
@@ -110,3 +120,7 @@ class SimulatedLearner:
             return times[before]
         share = float((at - before) / (after - before))
         return times[before] + share * (times[after] - times[before])
+
+
+def _moved(note: PromptNote, by_s: float) -> PromptNote:
+    return replace(note, start_s=note.start_s + by_s, end_s=note.end_s + by_s)

@@ -7,8 +7,12 @@ from fractions import Fraction
 import numpy as np
 
 from coach.errors import ScopeError
-from coach.notation import Arrangement, LineKind
+from coach.hearing.take import take_evidence
+from coach.notation import Arrangement, Line, LineKind
+from coach.pieces.change_search import Proposal
 from coach.pieces.changes import mend
+from coach.pieces.played import PlayThrough
+from coach.pieces.playthrough import grade
 from coach.practice.events import PieceFinished, PlayedSettled, PlayedThrough, TakeKept
 from coach.practice.piece_state import PieceState
 from coach.sessions.journal import Journal
@@ -41,6 +45,15 @@ APP_PLAYS = {
     Part.BOTH: (),
 }
 """The lines that the app plays along."""
+PLAYER_PLAYS = {
+    Part.THUMB: (LineKind.BASS,),
+    Part.MELODY: (LineKind.MELODY,),
+    Part.PINCHES: tuple(LineKind),
+    Part.BOTH: tuple(LineKind),
+}
+"""The lines that the player plays, and that a take is graded by."""
+COUNT_S = 0.1
+"""The last click of the count-in is over by then: the ear may open before the first note."""
 
 
 class PlayDesk:
@@ -75,10 +88,8 @@ class PlayDesk:
         ScopeError
             If the lines cannot be played as they are.
         """
-        mended = mend(self.arrangement, tuning=self._hand.tuning, reach=self._hand.reach)
-        if mended.best is None:
-            raise ScopeError("These lines cannot be played as they are: go back to “Together” first.")
-        return engrave(mended.best.arrangement, marks_of(mended.best.fingering), self._services.fonts())
+        best = self._under_the_hand()
+        return engrave(best.arrangement, marks_of(best.fingering), self._services.fonts())
 
     def accompaniment(self, part: Part, tempo_bpm: float, rate_hz: int) -> Samples:
         """Count-in, click, and the line that the player does not play; stereo."""
@@ -94,6 +105,52 @@ class PlayDesk:
             counted=True,
             clicking=True,
         )
+
+    def count_in(self, tempo_bpm: float, rate_hz: int) -> Samples:
+        """One bar of clicks and nothing after them, so that what follows can be listened to; stereo."""
+        arrangement = self.arrangement
+        start, _ = self._stretch(arrangement)
+        whole = arrangement_sound(
+            arrangement, rate_hz, tempo_bpm=tempo_bpm, start=start, end=start, lines=(), counted=True
+        )
+        beat_s = float(arrangement.meter.beat) * 60.0 / tempo_bpm
+        return whole[: round(((arrangement.meter.beats - 1) * beat_s + COUNT_S) * rate_hz)]
+
+    def grade(
+        self, take: Samples, rate_hz: int, tempo_bpm: float | None = None, *, part: Part = Part.BOTH
+    ) -> PlayThrough:
+        """Grade a take against what the sheet shows, and log it unless it cannot be followed.
+
+        Parameters
+        ----------
+        take
+            Mono, shape (n,).
+        tempo_bpm
+            Of the click that the player heard, quarter notes a minute; ``None`` without one: best fit.
+        part
+            What was played.
+
+        Raises
+        ------
+        ScopeError
+            If the lines cannot be played as they are.
+        """
+        wanted = self._under_the_hand().arrangement
+        if part is Part.PINCHES:
+            wanted = _pinches(wanted)
+        played = grade(wanted, take_evidence(take, rate_hz), tempo_bpm=tempo_bpm, lines=PLAYER_PLAYS[part])
+        if played.line is not None:
+            self._journal.write(
+                PlayedThrough(
+                    self._piece().piece,
+                    self._section,
+                    part.value,
+                    round(played.line.tempo_bpm, 1),
+                    round(played.right_share, 4),
+                    played.hardest_bar,
+                )
+            )
+        return played
 
     def played(self, part: Part, tempo_bpm: float) -> None:
         """Note that it was played."""
@@ -117,6 +174,12 @@ class PlayDesk:
         """Call the piece done; ``ScopeError`` while a section or the take is missing."""
         self._journal.write(PieceFinished(self._piece().piece))
 
+    def _under_the_hand(self) -> Proposal:
+        mended = mend(self.arrangement, tuning=self._hand.tuning, reach=self._hand.reach)
+        if mended.best is None:
+            raise ScopeError("These lines cannot be played as they are: go back to “Together” first.")
+        return mended.best
+
     def _stretch(self, arrangement: Arrangement) -> tuple[Fraction, Fraction]:
         if self._section is None:
             return arrangement.bar_start(0), arrangement.end
@@ -128,6 +191,15 @@ class PlayDesk:
         if piece is None:
             raise ScopeError("No piece is in hand: choose one first.")
         return piece
+
+
+def _pinches(arrangement: Arrangement) -> Arrangement:
+    """Only the notes that both lines strike at once."""
+    together = {note.onset for note in arrangement.melody} & {note.onset for note in arrangement.bass}
+    for line in arrangement.lines:
+        pinched = Line(line.kind, tuple(note for note in line if note.onset in together))
+        arrangement = arrangement.with_line(pinched)
+    return arrangement
 
 
 class TakeRecorder:
