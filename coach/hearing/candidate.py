@@ -20,6 +20,8 @@ _SOME_CONFIDENCE = 0.15
 """Below this the tracker hears no pitch at all, neither the old nor the new one."""
 _LEAST_SHARE = 0.08
 """With less new than this share of the sound, a pitch found in it means nothing."""
+_LOW_SHARE, _LITTLE_SHARE = 0.15, 0.35
+"""A lower pitch than the old one must be the more substantial: the noise of a pluck looks like one."""
 _HARMONICS = (19.0, 28.0, 31.0, 34.0, 36.0)
 """Third, fifth, sixth, seventh and eighth partial in semitones; the octaves are treated apart."""
 _ENOUGH_S = 0.062
@@ -90,7 +92,8 @@ class Candidate:
             certain = frame.pitch is not None and (steady or fresh.length_s >= LONGEST_S)
             return Verdict(self.old, frame.confidence, again=True) if certain else None
         sounding = frame.confidence >= _SOME_CONFIDENCE
-        if steady and sounding and fresh.share >= _LEAST_SHARE:
+        least = _LOW_SHARE if best < self.old - 3.0 else _LEAST_SHARE
+        if steady and sounding and fresh.share >= least:
             return Verdict(best, max(frame.confidence, 0.5), again=False)
         return None
 
@@ -102,10 +105,10 @@ class Candidate:
             return True
         support, renewal = fresh.support(self.old), fresh.renewal(self.old)
         if any(abs(best - self.old - octaves) <= _MOVED for octaves in (12.0, 24.0)):
-            return support >= 0.7 and renewal.odd_share >= 0.5
+            return support >= 0.85 or (support >= 0.7 and renewal.odd_share >= 0.5)
         if any(abs(best - self.old - harmonic) <= _MOVED for harmonic in _HARMONICS):
             return support >= 0.7 and renewal.concentration >= 0.85
-        if fresh.share < _LEAST_SHARE:
+        if fresh.share < _LEAST_SHARE or (best < self.old - 3.0 and fresh.share < _LITTLE_SHARE):
             return renewal.share >= 0.45
         return support >= 0.5 and renewal.share >= 0.6 and renewal.concentration >= 1.0
 

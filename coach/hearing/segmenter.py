@@ -136,10 +136,12 @@ class NoteSegmenter:
                 self._candidate = None
             return
         self._candidate = None
-        if found.again and not self._struck(onset, fresh, found.pitch):
-            if note is not None and abs(found.pitch - note.centre) <= _SAME:
+        same = note is not None and abs(found.pitch - note.centre) <= _SAME
+        again = found.again or same
+        if again and not self._struck(onset, fresh, found.pitch):
+            if note is not None and same:
                 self._continue(note, frame)
-        elif found.again or self._is_players(fresh.level_db, onset.time_s):
+        elif again or self._is_players(fresh.level_db, onset.time_s):
             heard = [
                 f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= _SAME
             ]
