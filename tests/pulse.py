@@ -174,7 +174,8 @@ class PrivatePulse:
         return ("module-null-sink", f"sink_name={device}", f"rate={RATE_HZ}", "channels=2")
 
     def _words(self) -> list[str]:
-        words = ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no"]
+        # Without readers, when the tests were killed, it ends by itself.
+        words = ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=20", "--use-pid-file=no"]
         words += ["--high-priority=no", "--realtime=no", "--disable-shm=yes", "--log-target=stderr"]
         words += ["-L", f"module-native-protocol-unix socket={self.folder}/native auth-anonymous=1"]
         for device in (MICROPHONE, SPEAKER):
