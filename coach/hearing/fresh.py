@@ -67,6 +67,8 @@ class Fresh:
         Power of the new part over the power of all sound after the onset, 0 to 1.
     level_db
         Level of the new part in dB re full scale.
+    fading_db
+        How much softer the last quarter of the sound after the onset is than the first.
     before, after
         Magnitude spectra before and after the onset.
     a4_hz
@@ -77,6 +79,7 @@ class Fresh:
     length_s: float
     share: float
     level_db: float
+    fading_db: float
     before: NDArray[np.float64]
     after: NDArray[np.float64]
     a4_hz: float
@@ -137,10 +140,17 @@ def fresh_sound(before: NDArray[np.float32], after: NDArray[np.float32], a4_hz: 
         length_s=len(after) / RATE_HZ,
         share=power / max(float((new**2).sum()), 1e-12),
         level_db=10.0 * float(np.log10(level + 1e-12)),
+        fading_db=_fading_db(after),
         before=old,
         after=new,
         a4_hz=a4_hz,
     )
+
+
+def _fading_db(after: NDArray[np.float32]) -> float:
+    quarter = len(after) // 4
+    first, last = (float(np.mean(part**2)) for part in (after[:quarter], after[-quarter:]))
+    return 10.0 * float(np.log10((first + 1e-12) / (last + 1e-12)))
 
 
 def pieces(
