@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from operator import mul
 from random import Random
+from statistics import NormalDist
 
 from coach.practice.piece_state import Cell, PieceState, SectionState
 from coach.practice.progress import Progress
@@ -23,7 +24,7 @@ PLAYER_SPREAD = 0.5
 """Standard deviation of a player's log pace around the prior (a factor of 1.6). Our own assumption."""
 STAGE_SPREAD = 0.15
 """Of a player's liking for one stage over another, in log minutes. Our own assumption."""
-CHANCE_SPREAD = 0.22
+CHANCE_SPREAD = 0.2
 """Of one section's stage around all that, in log minutes. Our own assumption."""
 PRACTICE = (-0.12, 0.08)
 """Exponent of the power law of practice and its spread: the fourth section takes 0.85 of the first. Ours."""
@@ -164,16 +165,23 @@ class DrawnPace:
         return _above(spent_minutes, middle, rng) - spent_minutes
 
 
-MOST_TRIES = 12
+_STANDARD = NormalDist()
+_FAR = 3.0
 
 
 def _above(least: float, middle: float, rng: Random) -> float:
-    """A log-normal draw above a bound; far beyond the middle, a quarter more than the bound in the mean."""
-    for _ in range(MOST_TRIES):
-        drawn = math.exp(rng.gauss(middle, CHANCE_SPREAD))
-        if drawn > least:
-            return drawn
-    return least * (1.0 + rng.expovariate(4.0))
+    """A log-normal draw above a bound, by the inverse of the normal distribution.
+
+    Far out the tail is drawn as exp(-x²/2), which is the normal density's own shape there.
+    """
+    bound = (math.log(least) - middle) / CHANCE_SPREAD
+    if bound > _FAR:
+        drawn = math.sqrt(bound**2 + 2.0 * rng.expovariate(1.0))
+    else:
+        below = _STANDARD.cdf(bound)
+        share = below + (1.0 - below) * rng.random()
+        drawn = _STANDARD.inv_cdf(min(max(share, 1e-12), 1.0 - 1e-12))
+    return max(least, math.exp(middle + CHANCE_SPREAD * drawn))
 
 
 def _cholesky(rows: tuple[tuple[float, ...], ...]) -> list[list[float]]:
