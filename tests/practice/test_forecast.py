@@ -132,7 +132,7 @@ def test_once_a_week_is_no_row_of_breaks() -> None:
 
 
 def test_smaller_work_is_offered_only_when_the_aim_slips() -> None:
-    at = (*begun(sections=("A", "B", "C", "D")), *section_done("A"))
+    at = (*begun(sections=("A", "B", "C", "D")), *section_done("A", minutes=60))
     late = AimSet("p", TODAY + timedelta(days=400))
     assert outlook(progress_of(*at, late), Settings(), TODAY).proposals == ()
     soon = outlook(progress_of(*at, AimSet("p", TODAY + timedelta(days=2))), Settings(), TODAY)
@@ -147,7 +147,7 @@ def test_smaller_work_is_offered_only_when_the_aim_slips() -> None:
 
 
 def test_accepting_is_one_event_and_changes_the_forecast() -> None:
-    at = (*begun(sections=("A", "B", "C")), *section_done("A"), AimSet("p", TODAY))
+    at = (*begun(sections=("A", "B", "C")), *section_done("A", minutes=60), AimSet("p", TODAY))
     progress = progress_of(*at)
     before = outlook(progress, Settings(), TODAY)
     for offer in before.proposals:
