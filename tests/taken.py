@@ -82,6 +82,7 @@ def performed(
     slips: Slips | None = None,
     lead_s: float = 1.3,
     real: bool = False,
+    rate_hz: int = RATE_HZ,
 ) -> Performed:
     """Play it: the bass rings a third of a second into what follows."""
     done = slips or {}
@@ -99,8 +100,8 @@ def performed(
             notes.append((note.midi + (slip if isinstance(slip, int) else 0), start_s, end_s))
     notes.sort(key=lambda each: each[1])
     if real:
-        samples = recorded(notes, RATE_HZ, program=STEEL)
+        samples = recorded(notes, rate_hz, program=STEEL)
     else:
         prompts = [PromptNote(*each) for each in notes]
-        samples = plucked(prompts, RATE_HZ, rng, manner=Manner(timing_s=0.0))
+        samples = plucked(prompts, rate_hz, rng, manner=Manner(timing_s=0.0))
     return Performed(arrangement, samples, tempo_bpm, lead_s, done)

@@ -72,7 +72,12 @@ class PlayThrough:
 
     @property
     def hardest_bar(self) -> int | None:
-        """The bar with most notes that were not right, the first of them; ``None`` if all were right."""
+        """The bar with most notes that were not right, the first of them.
+
+        ``None`` if all were right, or if the take could not be laid beside the arrangement.
+        """
+        if self.line is None:
+            return None
         faults: dict[int, int] = {}
         for note in self.notes:
             if note.result is not Result.RIGHT:

@@ -1,6 +1,5 @@
 """The play desk: what is graded is logged; thumb, tune and pinches are graded for themselves."""
 
-from fractions import Fraction
 from pathlib import Path
 from random import Random
 
@@ -10,21 +9,12 @@ import pytest
 from coach.bootstrap import make_services
 from coach.notation import LineKind
 from coach.pieces.played import Result
-from coach.practice.events import (
-    GridSet,
-    LineSettled,
-    LineWritten,
-    PieceChosen,
-    PlayedThrough,
-    SectionRecord,
-    SectionsSet,
-    TogetherSettled,
-)
+from coach.practice.events import PlayedThrough
 from coach.sessions.journal import Journal
-from coach.sessions.piece.material import record_of
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.piece.play_desk import Part, PlayDesk
 from tests.fakes import FakeClock, MemoryLog
+from tests.in_hand import take_in_hand
 from tests.sheet_pieces import fingered_piece
 from tests.taken import RATE_HZ, performed
 
@@ -41,15 +31,7 @@ def log() -> MemoryLog:
 def desk(tmp_path: Path, log: MemoryLog) -> PlayDesk:
     services = make_services(tmp_path)
     journal = Journal(log, FakeClock())
-    quarters = (Fraction(0), Fraction(8))
-    journal.write(PieceChosen("p", PIECE.title, "a" * 64))
-    journal.write(GridSet("p", str(PIECE.meter), PIECE.pickup, quarters, (0.0, 6.0), "straight"))
-    journal.write(SectionsSet("p", (SectionRecord("A", Fraction(0), PIECE.end),)))
-    for line in PIECE.lines:
-        notes = tuple(record_of(note) for note in line)
-        journal.write(LineWritten("p", "A", line.kind.value, notes, "placed"))
-        journal.write(LineSettled("p", "A", line.kind.value, 0))
-    journal.write(TogetherSettled("p", "A"))
+    take_in_hand(journal, PIECE)
     return PlayDesk(services, journal, Hand.of(services.current_settings()), "A")
 
 

@@ -4,6 +4,7 @@ from fractions import Fraction
 from typing import Any
 
 from coach.notation import LineKind
+from coach.pieces.played import Result
 from coach.practice.piece_state import Cell
 from coach.sessions.piece.bringing_in import BundledChoice
 from coach.ui.presenters.choose import ChooseView, Decision
@@ -21,7 +22,8 @@ from coach.ui.presenters.finish import FinishView
 from coach.ui.presenters.fit import FitChoice, FitView
 from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.piece import PieceView
-from coach.ui.presenters.play import PlayView, SheetPage
+from coach.ui.presenters.play_view import PlayView, SheetPage, Way
+from coach.ui.presenters.played import PlayedBar, PlayedMark
 from coach.ui.presenters.together import TogetherView
 from coach.ui.presenters.workbench_view import WorkbenchView
 from tests.ui.case import Case, five, page_of
@@ -58,6 +60,23 @@ TWO_LINES = StripView(
     Fraction(1),
     (note(0, "B", Answer.UNASKED), note(0, "G", Answer.UNASKED, LineKind.BASS)),
     chosen=(LineKind.MELODY, Fraction(0)),
+)
+PLAYED = (
+    PlayedBar(
+        0, "The upbeat: its one note right.", 1, (PlayedMark(LineKind.MELODY, 0.0, 0.02, Result.RIGHT),)
+    ),
+    PlayedBar(
+        2,
+        "Bar 2: B4 in the tune came 180 ms late; I did not hear G2 in the bass; one more to look at.",
+        3,
+        (
+            PlayedMark(LineKind.MELODY, 0.0, 0.3, Result.LATE),
+            PlayedMark(LineKind.BASS, 0.0, 0.0, Result.MISSING),
+            PlayedMark(LineKind.MELODY, 1.0, -0.05, Result.WRONG),
+            PlayedMark(LineKind.MELODY, 2.0, -0.2, Result.EARLY),
+        ),
+        hardest=True,
+    ),
 )
 PAPER = SheetPage(70, 99, bytes([255]) * (4 * 70 * 99))
 
@@ -164,8 +183,11 @@ PIECE_CASES: dict[str, Case] = {
             "Section A: play it",
             "Thumb alone first, then the tune, then both. Rest your hand when it tires.",
             (PAPER,),
-            "Count in",
+            "Once more, slower",
             "Good enough for now",
+            way=Way.LISTENED,
+            bars=PLAYED,
+            heard="5 of 8 notes were right, at 58 quarter notes a minute. Hardest: bar 2.",
         ),
         "Engraving the sheet",
     ),

@@ -1,66 +1,27 @@
-"""Play: the sheet, still and unmarked while playing, with click and count-in; and the one whole take."""
+"""Play: the sheet, still and unmarked while playing, with click and count-in; and the one whole take.
+
+With the click on a loudspeaker the ear is deaf. So who wants to be listened to is counted in and then plays
+in silence; with headphones the click goes on.
+"""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import replace
 
-import numpy as np
 from typing_extensions import override
 
 from coach.errors import CoachError, DeviceError
+from coach.pieces.played import PlayThrough
+from coach.pieces.playthrough_words import summary
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.piece.play_desk import Part, PlayDesk, TakeRecorder
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
-from coach.sheet.engrave import EngravedSheet
-from coach.sheet.raster import page_pixels
 from coach.ui.context import Go
 from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.play_view import TEMPI, PlayView, SheetPage, Way, page_of
+from coach.ui.presenters.played import bars_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
-
-PAGE_WIDTH = 1400
-"""Pixels: sharp on a large tablet, and 8 MB a page."""
-TEMPI = (40, 50, 60, 70, 80, 90)
-PART_WORDS = {
-    Part.THUMB: "Thumb alone",
-    Part.MELODY: "Tune alone",
-    Part.PINCHES: "Pinches alone",
-    Part.BOTH: "Both lines",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class SheetPage:
-    """One page of the sheet: RGBA bytes, row 0 at the top."""
-
-    width: int
-    height: int
-    rgba: bytes
-
-
-@dataclass(frozen=True, slots=True)
-class PlayView:
-    """A section, or the whole piece, to be played.
-
-    Parameters
-    ----------
-    whole
-        Whether it is the whole piece: then a take is recorded.
-    take_s
-        Length of the take that waits to be kept, ``None`` without one.
-    """
-
-    title: str
-    sentence: str
-    pages: tuple[SheetPage, ...]
-    action: str
-    second: str = ""
-    part: Part = Part.BOTH
-    tempo: int = 60
-    playing: bool = False
-    whole: bool = False
-    take_s: float | None = None
-    said: str = ""
 
 
 class PlayPresenter(Presenter[PlayView]):
@@ -74,10 +35,11 @@ class PlayPresenter(Presenter[PlayView]):
         hand = Hand.of(room.services.current_settings())
         self._desk = PlayDesk(room.services, room.journal, hand, section)
         self._pages: tuple[SheetPage, ...] = ()
-        self._part, self._tempo = Part.BOTH, TEMPI[2]
+        self._part, self._tempo, self._way = Part.BOTH, TEMPI[2], Way.ALONG
         self._sound: Sound | None = None
         self._recorder: TakeRecorder | None = None
         self._take: tuple[Samples, int] | None = None
+        self._graded: PlayThrough | None = None
         self._said = ""
         self._job: Job | None = None
 
@@ -108,7 +70,7 @@ class PlayPresenter(Presenter[PlayView]):
 
     def _engrave(self, _jobs: Jobs) -> tuple[SheetPage, ...]:
         sheet = self._desk.sheet()
-        return tuple(_page(sheet, number) for number in range(sheet.page_count))
+        return tuple(page_of(sheet, number) for number in range(sheet.page_count))
 
     def _engraved(self, pages: tuple[SheetPage, ...]) -> None:
         self._pages = pages
@@ -123,20 +85,31 @@ class PlayPresenter(Presenter[PlayView]):
             case Failed():
                 self.opened()
             case _:
-                self._guarded(self._act_whole if self._section is None else self.play_or_stop)
+                self._guarded(self._act_whole if self._section is None else self._act_section)
 
     def _act_whole(self) -> None:
         if self._take is not None:
             self.keep()
-        elif self._recorder is not None and self._recorder.recording:
+        elif self.recording:
             self._end_take()
         else:
             self._begin_take()
 
+    def _act_section(self) -> None:
+        if self._way is Way.ALONG:
+            self.play_or_stop()
+        elif self.recording:
+            self._silence()
+            self._end_take()
+        else:
+            if self._graded is not None and self._graded.hardest_bar is not None:
+                self._tempo = max((tempo for tempo in TEMPI if tempo < self._tempo), default=TEMPI[0])
+            self._listen()
+
     def act_second(self) -> None:
         """Good enough for now, or once more."""
         if self._section is None:
-            self._take = None
+            self._take = self._graded = None
             self._refresh()
             return
         self._guarded(self._settle)
@@ -171,6 +144,16 @@ class PlayPresenter(Presenter[PlayView]):
     def set_tempo(self, tempo: str) -> None:
         """Slower or faster."""
         self._tempo = int(tempo)
+        self._graded = None
+        self._refresh()
+
+    def set_way(self, way: str) -> None:
+        """Along with the click, or counted in and listened to."""
+        self._way = Way(way)
+        self._silence()
+        if self._recorder is not None:
+            self._recorder.stop()
+        self._graded, self._said = None, ""
         self._refresh()
 
     def look_up(self) -> None:
@@ -181,22 +164,67 @@ class PlayPresenter(Presenter[PlayView]):
 
     # --- the take -----------------------------------------------------------------------------------------
 
-    def _begin_take(self) -> None:
+    @property
+    def recording(self) -> bool:
+        """Whether a take is being recorded."""
+        return self._recorder is not None and self._recorder.recording
+
+    @property
+    def _headphones(self) -> bool:
+        return self._room.services.current_settings().headphones
+
+    def _begin_take(self) -> bool:
+        """Record from now on; false, and said, where there is no microphone."""
+        self._take = self._graded = None
+        self._said = ""
         try:
             studio = self._room.studio()
         except DeviceError as error:
             self._said = error.message
             self._refresh()
-            return
+            return False
         self._recorder = TakeRecorder(studio.listener)
         self._recorder.start()
-        self._said = ""
+        self._refresh()
+        return True
+
+    def _listen(self) -> None:
+        """Count in, then silence (or the click in the headphones), and record what is played."""
+        if not self._begin_take():
+            return
+        output, tempo = self._room.loudspeaker(), float(self._tempo)
+        if output is None:
+            self._said = "There is no loudspeaker to count you in: begin when you like."
+        elif self._headphones:
+            sound = self._desk.accompaniment(self._part, tempo, output.rate_hz)
+            self._sound = output.play(sound, output.rate_hz)
+        else:
+            self._sound = output.play(self._desk.count_in(tempo, output.rate_hz), output.rate_hz)
         self._refresh()
 
     def _end_take(self) -> None:
-        if self._recorder is not None:
-            rate_hz = self._room.studio().listener.rate_hz
-            self._take = (self._recorder.stop(), rate_hz)
+        """Stop recording and listen to what was played."""
+        if self._recorder is None:
+            return
+        samples, rate_hz = self._recorder.stop(), self._room.studio().listener.rate_hz
+        if self._section is None:
+            self._take = (samples, rate_hz)
+        clicked = self._section is not None and self._headphones and self._room.loudspeaker() is not None
+        tempo = float(self._tempo) if clicked else None
+        part = self._part if self._section is not None else Part.BOTH
+        self._show(Working("Listening to what you played", None, can_cancel=False))
+        self._job = self._jobs.start(
+            lambda _: self._desk.grade(samples, rate_hz, tempo, part=part),
+            done=self._listened,
+            failed=self._not_graded,
+        )
+
+    def _listened(self, played: PlayThrough) -> None:
+        self._graded = played
+        self._refresh()
+
+    def _not_graded(self, error: CoachError) -> None:
+        self._said = error.message
         self._refresh()
 
     def keep(self) -> None:
@@ -235,41 +263,54 @@ class PlayPresenter(Presenter[PlayView]):
         self._show(Ready(self._whole_view() if self._section is None else self._section_view()))
 
     def _section_view(self) -> PlayView:
-        return PlayView(
-            title=f"Section {self._section}: play it",
-            sentence="Thumb alone first, then the tune, then both. Rest your hand when it tires.",
-            pages=self._pages,
-            action="Stop" if self.playing else "Count in",
-            second="Good enough for now",
-            part=self._part,
-            tempo=self._tempo,
-            playing=self.playing,
-            said=self._said,
+        sentence = "Thumb alone first, then the tune, then both. Rest your hand when it tires."
+        action = "Stop" if self.playing else "Count in"
+        if self._way is Way.LISTENED:
+            sentence = "I count you in, then I am quiet and listen. Stop me when you have played."
+            action = "Count in" if self._graded is None else "Once more"
+            if self._graded is not None and self._graded.hardest_bar is not None:
+                action = "Once more, slower"
+            if self.recording:
+                action = "Stop and listen"
+        return self._with_bars(
+            PlayView(
+                title=f"Section {self._section}: play it",
+                sentence=sentence,
+                pages=self._pages,
+                action=action,
+                second="Good enough for now",
+                part=self._part,
+                tempo=self._tempo,
+                playing=self.playing or self.recording,
+                said=self._said,
+                way=self._way,
+            )
         )
 
     def _whole_view(self) -> PlayView:
-        recording = self._recorder is not None and self._recorder.recording
         take_s = len(self._take[0]) / self._take[1] if self._take is not None else None
         sentence = "Play the whole piece once, from the beginning to the end."
-        action = "End the take" if recording else "Record the take"
+        action = "End the take" if self.recording else "Record the take"
         if take_s is not None:
             sentence = f"A take of {take_s:.0f} seconds. Keep it, or play once more."
             action = "Keep this take"
-        return PlayView(
-            title="The whole take",
-            sentence=sentence,
-            pages=self._pages,
-            action=action,
-            second="Once more" if take_s is not None else "",
-            playing=recording,
-            whole=True,
-            take_s=take_s,
-            said=self._said,
+        return self._with_bars(
+            PlayView(
+                title="The whole take",
+                sentence=sentence,
+                pages=self._pages,
+                action=action,
+                second="Once more" if take_s is not None else "",
+                playing=self.recording,
+                whole=True,
+                take_s=take_s,
+                said=self._said,
+            )
         )
 
-
-def _page(sheet: EngravedSheet, number: int) -> SheetPage:
-    grey = page_pixels(sheet, number, PAGE_WIDTH)
-    rgba = np.repeat(grey[:, :, np.newaxis], 4, axis=2)
-    rgba[:, :, 3] = 255
-    return SheetPage(grey.shape[1], grey.shape[0], rgba.tobytes())
+    def _with_bars(self, view: PlayView) -> PlayView:
+        """The view with what was heard, once a take was listened to."""
+        played = self._graded
+        if played is None or self.recording:
+            return view
+        return replace(view, heard=summary(played), bars=bars_of(played, self._desk.arrangement))

@@ -4,10 +4,12 @@ from kivy.clock import Clock
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.play import PART_WORDS, TEMPI, PlayPresenter, PlayView
+from coach.ui.presenters.play import PlayPresenter
+from coach.ui.presenters.play_view import PART_WORDS, TEMPI, WAY_WORDS, PlayView
 from coach.ui.widgets.buttons import Choice
 from coach.ui.widgets.layout import Card, Column
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.played import PlayedBars
 from coach.ui.widgets.sheet import PageImage, SheetView
 from coach.ui.widgets.text import quiet, sentence, title
 
@@ -21,21 +23,26 @@ class PlayPage(Page):
 
     def __init__(self, context: ScreenContext, presenter: PlayPresenter) -> None:
         self.sheet: SheetView | None = None
+        self.drawn: PlayView | None = None
         super().__init__(context, presenter)
         self._clock = Clock.schedule_interval(lambda _: presenter.look_up(), LOOK_UP_S)
 
     @override
     def draw(self, value: PlayView) -> None:
-        """Sentence, parts, tempo, sheet."""
+        """Sentence, what was heard, parts, tempo, sheet."""
         look, presenter = self.look, self.presenter
         self.sentence, self.said = sentence(look, value.sentence), title(look, value.said)
         self.put(Column(quiet(look, value.title), self.sentence, self.said, gap=0.75))
+        if value.heard:
+            self.put(PlayedBars(look, value.heard, value.bars))
         if not value.whole:
+            ways = [(way.value, words) for way, words in WAY_WORDS.items()]
             parts = [(part.value, words) for part, words in PART_WORDS.items()]
             tempi = [(str(tempo), str(tempo)) for tempo in TEMPI]
             self.put(
                 Card(
                     look,
+                    Choice(look, ways, value.way.value, presenter.set_way),
                     Choice(look, parts, value.part.value, presenter.set_part),
                     quiet(look, "Beats a minute"),
                     Choice(look, tempi, str(value.tempo), presenter.set_tempo),
@@ -44,12 +51,16 @@ class PlayPage(Page):
         pages = [PageImage(page.width, page.height, page.rgba) for page in value.pages]
         self.sheet = SheetView(look, pages)
         self.put(self.sheet)
+        self.drawn = value
         self._name(value)
 
     @override
     def keeps(self, value: PlayView) -> bool:
-        """The sheet stays as it is while words and buttons change."""
-        if self.sheet is None or self.sheet.parent is None:
+        """The sheet stays as it is while words and buttons change; what was heard is drawn anew."""
+        before = self.drawn
+        if before is None or self.sheet is None or self.sheet.parent is None:
+            return False
+        if (before.heard, before.bars, before.tempo) != (value.heard, value.bars, value.tempo):
             return False
         self.sentence.said, self.said.said = value.sentence, value.said
         self._name(value)
