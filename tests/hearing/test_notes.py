@@ -1,0 +1,163 @@
+"""The segmenter on computed playing and singing: repeats, ringing strings, slurs, vibrato, knocks, talk."""
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from coach.hearing.engines import NeuralEngine
+from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded
+from coach.hearing.listening import PlayerEar, listen
+from coach.hearing.segmenter import CORRECTION_S
+from coach.hearing.tracker import Source
+from coach.music import PerformedNote
+from coach.music.tuning_system import midi_to_hz
+from tests import synth
+
+ONSET_S = 0.05
+"""mir_eval.transcription and MIREX note tracking: an onset is right within 50 ms."""
+MEDIAN_LATENCY_S, MOST_LATENCY_S = 0.080, 0.110
+"""The bars of this project for half and nine tenths of all notes."""
+RATE_HZ = 16_000
+
+
+@pytest.fixture(scope="module")
+def engine() -> NeuralEngine:
+    return NeuralEngine()
+
+
+def hear(engine: NeuralEngine, samples: NDArray[np.float32], source: Source) -> tuple[PerformedNote, ...]:
+    return listen(samples, RATE_HZ, engine=engine, source=source).notes
+
+
+def plucked(midi: float, length_s: float) -> NDArray[np.float32]:
+    return synth.pluck(midi_to_hz(midi), length_s, rate_hz=RATE_HZ)
+
+
+def sung(midi: float, length_s: float, **more: float) -> NDArray[np.float32]:
+    return synth.voice(midi_to_hz(midi), length_s, rate_hz=RATE_HZ, **more)
+
+
+def laid(parts: list[tuple[float, NDArray[np.float32]]], length_s: float) -> NDArray[np.float32]:
+    return synth.place(parts, length_s, rate_hz=RATE_HZ)
+
+
+def test_low_notes_are_decided_as_soon_as_high_ones(engine: NeuralEngine) -> None:
+    for midis in ((40, 43, 41, 45, 42), (64, 69, 66, 71, 76)):
+        starts = [0.4 + 0.5 * i for i in range(len(midis))]
+        parts = [(s, plucked(m, 0.48)) for s, m in zip(starts, midis, strict=True)]
+        notes = hear(engine, laid(parts, 3.2), "guitar")
+        assert [note.midi for note in notes] == list(midis)
+        latency = sorted(note.decided_s - s for note, s in zip(notes, starts, strict=True))
+        assert latency[len(latency) // 2] <= MEDIAN_LATENCY_S
+        assert latency[-1] <= MOST_LATENCY_S
+
+
+def test_the_same_note_struck_again_is_another_note(engine: NeuralEngine) -> None:
+    starts = [0.4, 0.8, 1.2, 1.6]
+    notes = hear(engine, laid([(s, plucked(52, 1.5 if s > 1.5 else 0.4)) for s in starts], 3.2), "guitar")
+    assert [note.midi for note in notes] == [52] * 4
+    assert all(abs(n.span.start_s - s) <= ONSET_S for n, s in zip(notes, starts, strict=True))
+
+
+@pytest.mark.parametrize(("ringing", "played"), [(40, 55), (45, 52), (52, 64), (50, 57), (55, 67)])
+def test_a_new_note_is_heard_over_one_that_rings_on(engine: NeuralEngine, ringing: int, played: int) -> None:
+    parts = [(0.4, plucked(ringing, 2.5)), (1.2, 0.7 * plucked(played, 1.0))]
+    notes = hear(engine, laid(parts, 3.2), "guitar")
+    assert [note.midi for note in notes] == [ringing, played]
+    assert abs(notes[1].span.start_s - 1.2) <= ONSET_S
+
+
+def test_a_tail_is_no_new_note(engine: NeuralEngine) -> None:
+    assert len(hear(engine, laid([(0.3, plucked(40, 6.0))], 7.0), "guitar")) == 1
+
+
+def test_a_soft_instrument_in_the_room_is_not_the_player(engine: NeuralEngine) -> None:
+    mine = [(0.4 + 0.8 * i, plucked(m, 0.75)) for i, m in enumerate((60, 62, 64))]
+    theirs = [(0.8 + 0.8 * i, 0.1 * plucked(m, 0.3)) for i, m in enumerate((79, 72, 76))]
+    assert [note.midi for note in hear(engine, laid(mine + theirs, 3.2), "guitar")] == [60, 62, 64]
+
+
+@pytest.mark.parametrize("source", ["voice", "any"])
+def test_vibrato_is_one_note(engine: NeuralEngine, source: Source) -> None:
+    notes = hear(engine, laid([(0.4, sung(57, 1.5, vibrato_cents=60.0))], 2.4), source)
+    assert [note.midi for note in notes] == [57]
+    assert abs(notes[0].cents) < 25
+
+
+def test_a_scooped_note_is_the_note_it_reaches(engine: NeuralEngine) -> None:
+    notes = hear(engine, laid([(0.4, sung(62, 0.9, scoop_cents=120.0))], 1.8), "voice")
+    assert notes[-1].midi == 62
+    assert len(notes) == 1
+
+
+def test_legato_is_heard_where_the_pitch_moves(engine: NeuralEngine) -> None:
+    time = np.arange(RATE_HZ * 2) / RATE_HZ
+    midi = np.interp(time, [0.0, 0.96, 1.04, 2.0], [57.0, 57.0, 61.0, 61.0])
+    phase = 2 * np.pi * np.cumsum(440.0 * 2 ** ((midi - 69) / 12)) / RATE_HZ
+    tone = sum(np.sin(k * phase) / k for k in range(1, 9)) * np.clip(time / 0.04, 0.0, 1.0)
+    notes = hear(engine, laid([(0.3, np.asarray(0.1 * tone, np.float32))], 2.6), "voice")
+    assert [note.midi for note in notes] == [57, 61]
+    assert abs(notes[1].span.start_s - 1.3) <= ONSET_S
+
+
+def test_a_voice_that_dips_sings_again(engine: NeuralEngine) -> None:
+    parts = [(0.4 + 0.5 * i, sung(55, 0.46)) for i in range(4)]
+    assert [note.midi for note in hear(engine, laid(parts, 2.8), "voice")] == [55] * 4
+
+
+@pytest.mark.parametrize("source", ["any", "guitar", "voice"])
+def test_noise_claps_and_knocks_are_no_notes(engine: NeuralEngine, source: Source) -> None:
+    rng = np.random.default_rng(4)
+    parts = [(float(t), synth.clap(rate_hz=RATE_HZ, seed=i)) for i, t in enumerate(rng.uniform(0.2, 9, 8))]
+    for start_s, pitch_hz in zip(rng.uniform(0.2, 9.0, 12), rng.uniform(70.0, 300.0, 12), strict=True):
+        time = np.arange(round(0.1 * RATE_HZ)) / RATE_HZ
+        knock = 0.2 * np.sin(2 * np.pi * pitch_hz * time) * np.exp(-time / 0.012)
+        parts.append((float(start_s), np.asarray(knock, np.float32)))
+    room = laid(parts, 10.0) + synth.pink_noise(10.0, rate_hz=RATE_HZ, rms=0.005)
+    assert hear(engine, room, source) == ()
+
+
+def test_no_note_begins_while_the_room_talks(engine: NeuralEngine) -> None:
+    rng = np.random.default_rng(5)
+    time = np.arange(RATE_HZ * 8) / RATE_HZ
+    knots = np.arange(0.0, 8.3, 0.12)
+    midi = np.interp(time, knots, 50.0 + np.cumsum(rng.normal(0.0, 1.2, len(knots))) % 8)
+    phase = 2 * np.pi * np.cumsum(440.0 * 2 ** ((midi - 69) / 12)) / RATE_HZ
+    syllables = np.clip(3 * np.sin(2 * np.pi * 3.1 * time), 0.0, 1.0)
+    talk = np.asarray(0.1 * syllables * sum(np.sin(k * phase) / k for k in range(1, 12)), np.float32)
+    ear = PlayerEar(RATE_HZ, engine)
+    shown = False
+    for first in range(0, len(talk), 160):
+        chunk = ear.push(talk[first : first + 160])
+        assert not (shown and any(isinstance(event, NoteBegan) for event in chunk.events))
+        shown = shown or chunk.room_talks
+    assert shown
+
+
+def test_events_tell_the_story_of_each_note(engine: NeuralEngine) -> None:
+    sound = laid([(0.3, plucked(45, 0.6)), (0.9, plucked(52, 0.6)), (1.5, plucked(52, 0.6))], 2.4)
+    ear = PlayerEar(RATE_HZ, engine, source="guitar")
+    chunks = [ear.push(sound[first : first + 160]) for first in range(0, len(sound), 160)] + [ear.flush()]
+    events = [event for chunk in chunks for event in chunk.events]
+    sounding: float | None = None
+    for event in events:
+        match event:
+            case NoteBegan():
+                assert sounding is None
+                sounding = event.start_s
+            case NoteCorrected():
+                assert event.start_s == sounding
+                assert event.decided_s - event.start_s <= CORRECTION_S + 0.1
+            case NoteEnded():
+                assert event.note.span.start_s == sounding
+                sounding = None
+    assert sounding is None
+    assert [note.midi for chunk in chunks for note in chunk.notes] == [45, 52, 52]
+
+
+def test_a4_moves_all_names(engine: NeuralEngine) -> None:
+    for a4_hz in (415.0, 466.0):
+        tone = synth.pluck(midi_to_hz(57, a4_hz), 0.8, rate_hz=RATE_HZ)
+        (note,) = listen(laid([(0.3, tone)], 1.4), RATE_HZ, engine=engine, source="guitar", a4_hz=a4_hz).notes
+        assert note.midi == 57
+        assert abs(note.cents) < 15
