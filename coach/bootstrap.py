@@ -214,6 +214,7 @@ def prepare_process(folder: Path) -> None:
     os.environ.setdefault("KIVY_NO_CONSOLELOG", "1")
     os.environ.setdefault("KIVY_NO_FILELOG", "1")
     os.environ.setdefault("KIVY_WINDOW", "sdl2")
+    os.environ.setdefault("KIVY_CLIPBOARD", "sdl2")
     # Without a display SDL would draw offscreen for ever instead of failing.
     if sys.platform.startswith("linux"):
         os.environ.setdefault("SDL_VIDEODRIVER", "wayland,x11")
