@@ -18,6 +18,7 @@ from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.play_view import TEMPI, PlayView, SheetPage, Way, page_of
 from coach.ui.presenters.played import bars_of
 from coach.ui.presenters.presenter import Presenter
@@ -42,6 +43,7 @@ class PlayPresenter(Presenter[PlayView]):
         self._graded: PlayThrough | None = None
         self._said = ""
         self._job: Job | None = None
+        self.levels: ListenerLevel | None = None
 
     @override
     def opened(self) -> None:
@@ -183,6 +185,7 @@ class PlayPresenter(Presenter[PlayView]):
             self._said = error.message
             self._refresh()
             return False
+        self.levels = ListenerLevel(studio.listener)
         self._recorder = TakeRecorder(studio.listener)
         self._recorder.start()
         self._refresh()
@@ -281,7 +284,8 @@ class PlayPresenter(Presenter[PlayView]):
                 second="Good enough for now",
                 part=self._part,
                 tempo=self._tempo,
-                playing=self.playing or self.recording,
+                playing=self.playing,
+                recording=self.recording,
                 said=self._said,
                 way=self._way,
             )
@@ -301,7 +305,7 @@ class PlayPresenter(Presenter[PlayView]):
                 pages=self._pages,
                 action=action,
                 second="Once more" if take_s is not None else "",
-                playing=self.recording,
+                recording=self.recording,
                 whole=True,
                 take_s=take_s,
                 said=self._said,

@@ -50,6 +50,8 @@ class PlayView:
         Whether it is the whole piece: then a take is recorded.
     take_s
         Length of the take that waits to be kept, ``None`` without one.
+    recording
+        Whether the player is listened to now.
     way
         How the section is played.
     bars
@@ -66,6 +68,7 @@ class PlayView:
     part: Part = Part.BOTH
     tempo: int = 60
     playing: bool = False
+    recording: bool = False
     whole: bool = False
     take_s: float | None = None
     said: str = ""

@@ -77,6 +77,7 @@ class PlayPage(Page):
 
     def _name(self, value: PlayView) -> None:
         self.action, self.second = value.action, value.second
+        self.source = self.presenter.levels if value.recording else None
 
 
 def build(context: ScreenContext) -> Page:
