@@ -17,8 +17,8 @@ _LEAP_CENTS = 80.0
 _KEPT_STEPS = 100
 _LEAST_STEPS = 50
 _TALK_CENTS = 9.0
-_CALM_CENTS = 4.5
-_LATEST_STEPS = 40
+_CALM_CENTS = 4.0
+_LATEST_STEPS = 60
 _TOLD_FOR_S = 8.0
 """A pause in the talk of up to this long does not end it."""
 _LONGEST_SYLLABLE_S = 0.45

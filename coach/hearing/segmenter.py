@@ -226,7 +226,8 @@ class NoteSegmenter:
     def _continue(self, note: _Note, frame: Heard) -> None:
         self._away = []
         if frame.pitch is not None:
-            note.pitches.append((frame.time_s, frame.pitch))
+            if frame.time_s - note.start_s <= _SETTLED_S[1]:
+                note.pitches.append((frame.time_s, frame.pitch))
             note.last_s = frame.time_s
             note.centre += 0.15 * (frame.pitch - note.centre)
             self._reconsider(note, frame)

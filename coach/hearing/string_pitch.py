@@ -20,8 +20,11 @@ _CLEAR = 0.80
 _NEAR_BEST = 0.92
 _PARTIALS = 14
 _HIGHEST_PARTIAL_HZ = 5_000.0
-_STIFFEST = 2e-3
-"""Published B of guitar strings run from about 1e-5 (thin) to some 2e-4 (low wound); ten times for safety."""
+_STIFFEST = 3e-4
+"""Published B of guitar strings run from about 1e-5 (thin) to some 2e-4 (low wound)."""
+_TRUST = 0.75
+"""Exponent on a partial's strength in the fit; measured on recorded strings, whose bodies pull at some."""
+_OCTAVE_CENTS = 50.0
 _PARTIAL_FLOOR_DB = 45.0
 
 
@@ -34,13 +37,22 @@ class StringPitch:
     clarity: float
 
 
-def string_pitch(window: NDArray[np.float32], rate_hz: int = RATE_HZ) -> StringPitch | None:
-    """Measure 256 ms of sound, shape (4096,); ``None`` where there is no clear pitch."""
+def string_pitch(
+    window: NDArray[np.float32], rate_hz: int = RATE_HZ, *, ringing_hz: float | None = None
+) -> StringPitch | None:
+    """Measure 256 ms of sound, shape (4096,); ``None`` where there is no clear pitch.
+
+    ``ringing_hz`` is what the same pluck sounded a moment ago: in its tail the even partials may outlive the
+    odd ones, and the octave is then no new note.
+    """
     sound = window.astype(np.float64) - float(window.mean())
     coarse = _coarse(sound, rate_hz)
     if coarse is None:
         return None
     coarse_hz, clarity = coarse
+    if ringing_hz is not None:
+        off_cents = 1200.0 * abs(float(np.log2(coarse_hz / ringing_hz / 2.0)))
+        coarse_hz = ringing_hz if off_cents < _OCTAVE_CENTS else coarse_hz
     magnitude = np.abs(np.fft.rfft(sound * np.hanning(len(sound)), _PADDED))
     numbers, hz, weights = _partials(magnitude, coarse_hz, rate_hz)
     if len(numbers) == 0:
@@ -105,7 +117,7 @@ def _line(
     keep = np.ones(len(numbers), bool)
     while True:
         x, y = numbers[keep] ** 2, (hz[keep] / numbers[keep]) ** 2
-        weights = np.sqrt(strengths[keep]) * numbers[keep]
+        weights = strengths[keep] ** _TRUST * numbers[keep]
         intercept, slope = _fit(x, y, weights)
         if keep.sum() < 4:
             break

@@ -20,6 +20,8 @@ _HOLD_S = 0.5
 _STEADY_READINGS = 5
 _STEADY_CENTS = 2.0
 _QUIETEST = 10.0 ** (-55.0 / 20.0)
+_STRUCK = 1.2
+"""A string that rings on only gets softer; louder by more than this, it was struck again."""
 _OVER_CENTS = 150.0
 """Further above its note than this, a string is being over-tightened. Common practice, no source."""
 _NEIGHBOUR_CENTS = 450.0
@@ -92,6 +94,8 @@ class Tuner:
         self._first = 0
         self._recent: deque[tuple[int, float]] = deque(maxlen=_STEADY_READINGS)
         self._good_since_s: float | None = None
+        self._level = 0.0
+        self._ringing_hz: float | None = None
 
     def push(self, samples: NDArray[np.float32]) -> TunerReading | None:
         """Take the next samples, shape (n,); the newest reading they allow, ``None`` where nothing rings."""
@@ -111,7 +115,11 @@ class Tuner:
         return tuple(found)
 
     def _read(self, window: NDArray[np.float32]) -> TunerReading | None:
-        pitch = string_pitch(window) if float(np.sqrt(np.mean(window**2))) > _QUIETEST else None
+        level = float(np.sqrt(np.mean(window**2)))
+        ringing_hz = self._ringing_hz if level <= _STRUCK * self._level else None
+        pitch = string_pitch(window, ringing_hz=ringing_hz) if level > _QUIETEST else None
+        self._level = level
+        self._ringing_hz = None if pitch is None else pitch.f0_hz
         if pitch is None:
             self._recent.clear()
             self._good_since_s = None
