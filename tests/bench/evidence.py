@@ -13,12 +13,20 @@ import random
 from collections import defaultdict
 from dataclasses import dataclass
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, process_time
 
 import numpy as np
 import soundfile
 
-from coach.hearing.evidence import EvidenceModel, PitchEvidence, RecordingAnalysis, analyse, evidence
+from coach.hearing.evidence import (
+    EvidenceModel,
+    PitchEvidence,
+    RecordingAnalysis,
+    SettledNote,
+    analyse,
+    clarity,
+    evidence,
+)
 from coach.music.span import Span
 from coach.notation.line import LineKind
 from coach.pieces.hints import HintStep, hint
@@ -202,6 +210,67 @@ def _hinted(rights: list[bool | None]) -> str:
     return f"right {100 * np.mean(given or [0]):.2f} given {100 * len(given) / max(1, len(rights)):.1f}"
 
 
+def settled(notes: list, line: LineKind) -> tuple[SettledNote, ...]:
+    """The other line as a player who has settled it knows it."""
+    return tuple(
+        SettledNote(Span(start, start + length), midi)
+        for start, length, midi, role in notes
+        if role in ROLE and ROLE[role] is not line
+    )
+
+
+@dataclass(slots=True)
+class Measured:
+    """All that one run counts."""
+
+    tallies: dict[tuple[str, str], Tally]
+    told: dict[str, dict[str, list[bool | None]]]
+    clear: list[tuple[float, float, float, float, float]]
+    seconds: dict[str, float]
+
+
+def measure(words: argparse.Namespace, model: EvidenceModel) -> Measured:
+    done = Measured(
+        defaultdict(lambda: Tally([])), {line: defaultdict(list) for line in LineKind}, [], defaultdict(float)
+    )
+    rng = random.Random(2)
+    for name, kind, path, notes, rate_hz in recordings(words.data, words.share)[:: words.every]:
+        kept = words.keep / f"{name}.analysis" if words.keep and not words.peers else None
+        analysis, mono, rate, took = analysis_of(path, rate_hz, kept)
+        done.seconds["sound"] += analysis.duration_s if took else 0.0
+        done.seconds["analysis"] += took
+        pitches = pyin(mono, rate) if words.peers and mono is not None else None
+        here = Tally([])
+        melody_heard = []
+        for question in questions(notes, analysis.duration_s, words.jitter, rng, kind):
+            began = process_time()
+            other = settled(notes, question.line) if words.settled else ()
+            found = evidence(analysis, model, question.line, question.span, other_line=other)
+            done.seconds["queries"] += process_time() - began
+            done.seconds["count"] += 1
+            peer = peers(mono, rate, question, pitches) if words.peers and mono is not None else {}
+            for asked, midi in question.asked.items():
+                verdict = judge(found, midi)
+                row = (asked, verdict.outcome.value, verdict.confidence)
+                for tally in (done.tallies[question.line, "all"], done.tallies[question.line, kind], here):
+                    tally.rows.append(row)
+                for who, said in peer.items():
+                    done.tallies[question.line, f"peer {who}"].rows.append(
+                        (asked, peer_answer(said, midi), 0.0)
+                    )
+            for step, rights in hints_of(found, question).items():
+                done.told[question.line][step] += rights
+            if question.line is LineKind.MELODY:
+                melody_heard.append(judge(found, question.midi).outcome is Outcome.HEARD)
+        if melody_heard:
+            clear = clarity(analysis, model)
+            true = [o != "cannot_tell" for k, o, _ in here.rows if k == "true"]
+            every = [o != "cannot_tell" for _, o, _ in here.rows]
+            shares = [float(np.mean(v)) for v in (melody_heard, true, every)]
+            done.clear.append((clear.melody, clear.checkable_share, *shares))
+    return done
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("data", type=Path)
@@ -209,49 +278,35 @@ def main() -> None:
     parser.add_argument("--share", default="")
     parser.add_argument("--jitter", type=float, default=0.06)
     parser.add_argument("--peers", action="store_true")
+    parser.add_argument("--settled", action="store_true", help="the other line is known")
+    parser.add_argument("--every", type=int, default=1, help="measure each so-manieth recording only")
     parser.add_argument("--keep", type=Path, help="keep analyses in this folder")
     words = parser.parse_args()
-    model = EvidenceModel.from_json(words.model.read_bytes())
-    tallies: dict[tuple[str, str], Tally] = defaultdict(lambda: Tally([]))
-    told: dict[str, dict[str, list[bool | None]]] = {line: defaultdict(list) for line in ("melody", "bass")}
-    clear: list[tuple[float, float]] = []
-    seconds = {"sound": 0.0, "analysis": 0.0, "queries": 0.0, "count": 0.0}
-    rng = random.Random(2)
-    for name, kind, path, notes, rate_hz in recordings(words.data, words.share):
-        kept = words.keep / f"{name}.analysis" if words.keep and not words.peers else None
-        analysis, mono, rate, took = analysis_of(path, rate_hz, kept)
-        seconds["sound"] += analysis.duration_s if took else 0.0
-        seconds["analysis"] += took
-        pitches = pyin(mono, rate) if words.peers and mono is not None else None
-        heard_here, sure_here = [], []
-        for question in questions(notes, analysis.duration_s, words.jitter, rng, kind):
-            began = perf_counter()
-            found = evidence(analysis, model, question.line, question.span)
-            seconds["queries"] += perf_counter() - began
-            seconds["count"] += 1
-            peer = peers(mono, rate, question, pitches) if words.peers and mono is not None else {}
-            for asked, midi in question.asked.items():
-                verdict = judge(found, midi)
-                for group in ("all", kind):
-                    tallies[question.line, group].rows.append((asked, verdict.outcome, verdict.confidence))
-                for who, said in peer.items():
-                    tallies[question.line, f"peer {who}"].rows.append((asked, peer_answer(said, midi), 0.0))
-            for step, rights in hints_of(found, question).items():
-                told[question.line][step] += rights
-            if question.line is LineKind.MELODY:
-                heard_here.append(judge(found, question.midi).outcome is Outcome.HEARD)
-                sure_here.append(max(found.posterior))
-        if heard_here:
-            clear.append((float(np.mean(sure_here)), float(np.mean(heard_here))))
-    for (line, group), tally in sorted(tallies.items()):
+    done = measure(words, EvidenceModel.from_json(words.model.read_bytes()))
+    for (line, group), tally in sorted(done.tallies.items()):
         print(f"{line:7s}{group:18s}{tally.line()}")
-    for line, steps in told.items():
+    for line, steps in done.told.items():
         print(line, "hints:", "; ".join(f"{step} {_hinted(rights)}" for step, rights in steps.items()))
     for line in LineKind:
-        calibration(tallies[line, "all"], line)
-    if seconds["analysis"]:
-        print(f"analysis {seconds['sound'] / seconds['analysis']:.0f} x real time")
-    print(f"{1000 * seconds['queries'] / max(1, seconds['count']):.1f} ms a query")
+        calibration(done.tallies[line, "all"], line)
+    survey(done.clear)
+    if done.seconds["analysis"]:
+        print(f"analysis {done.seconds['sound'] / done.seconds['analysis']:.0f} x real time")
+    print(f"{1000 * done.seconds['queries'] / max(1, done.seconds['count']):.1f} ms of one core a query")
+
+
+def survey(clear: list[tuple[float, float, float, float, float]]) -> None:
+    """How well clarity ranks recordings, and how near the checkable share comes to what was answered."""
+    from scipy.stats import spearmanr  # noqa: PLC0415
+
+    table = np.array(clear)
+    if len(table) > 3:
+        rank = float(spearmanr(table[:, 0], table[:, 2]).statistic)
+        for name, column in (("true notes", 3), ("all questions", 4)):
+            off = np.abs(table[:, 1] - table[:, column])
+            within = 100 * (off <= 0.1).mean()
+            print(f"checkable against answered {name}: mean off {off.mean():.3f}, within .1 {within:.0f} %")
+        print(f"melody clarity against true notes heard: Spearman {rank:.2f}, {len(table)} recordings")
 
 
 def calibration(tally: Tally, line: str) -> None:

@@ -44,7 +44,7 @@ SHARES = {
         3000,
     ),
 }
-COUNTS = {"learn": 1200, "choose": 120, "report": 120}
+COUNTS = {"learn": 609, "choose": 120, "report": 120}
 ENSEMBLES = ("piano", "piano", "violin_piano", "voice_guitar", "voice_guitar", "band", "guitar", "strings")
 CLIP_S = 22.0
 PROGRAMS = {

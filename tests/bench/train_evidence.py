@@ -32,7 +32,6 @@ from tests.bench.evidence import ALONE
 from tests.bench.evidence_bars import calibrated
 
 LINES = ("mel", "bass")
-GRID = np.arange(GRID_BINS, dtype=np.float32)
 RANGES = ((43, 100), (28, 76))
 
 
@@ -157,9 +156,6 @@ def batch(clips: list[Clip], chosen: list[Example], rng: np.random.Generator, *,
             knots = rng.normal(0, 4.0, 6)
             curve = np.interp(np.arange(GRID_BINS), np.linspace(0, GRID_BINS, 6), knots).astype(np.float32)
             curve += np.float32(rng.normal(0, 3.0))
-            if rng.random() < 0.15:
-                # A small loudspeaker or microphone: the lowest octaves fade.
-                curve -= np.float32(rng.uniform(0.1, 0.5)) * np.maximum(rng.integers(20, 80) - GRID, 0)
             floor = np.float32(rng.uniform(-75, -48) if rng.random() < 0.3 else -75)
             both = np.clip(both + curve, floor, 15)
             before = np.clip(before + curve, floor, 15)
@@ -269,11 +265,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("clips", type=Path)
     parser.add_argument("out", type=Path)
-    parser.add_argument("--epochs", type=int, default=12)
-    parser.add_argument("--nets", type=int, default=2)
+    parser.add_argument("--epochs", type=int, default=4)
+    parser.add_argument("--nets", type=int, default=1)
     parser.add_argument("--first-seed", type=int, default=0)
     parser.add_argument("--limit", type=int)
-    parser.add_argument("--size", type=int, default=48)
+    parser.add_argument("--size", type=int, default=64)
     parser.add_argument(
         "--join", type=Path, nargs="*", default=[], help="models whose networks are joined in"
     )

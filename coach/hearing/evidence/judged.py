@@ -24,10 +24,9 @@ NEIGHBOUR_S = (0.15, 0.5)
 SOUNDING_DB = -55.0
 """Something sounds if the loudest bin reaches this level against the recording's reference."""
 CROSSED = 0.02
-"""What is left of a melody pitch at or below a settled bass note that sounds, and the other way about. Lines
-may cross, seldom. Measured."""
+"""What is left of a melody pitch at or below a settled bass note that sounds, and the other way about: lines may
+cross, seldom. Measured: a tenth of a point fewer *cannot tell*, no answer worse."""
 
-_SPANS_AT_ONCE = 24
 _Spans = list[tuple[Span, float]]
 
 
@@ -89,19 +88,22 @@ def look_scores(
 
 def likeliest(
     analysis: RecordingAnalysis, model: EvidenceModel, spans: Sequence[Span]
-) -> dict[LineKind, list[float]]:
-    """Probability of the likeliest pitch in each of many spans where something sounds, a line each.
+) -> dict[LineKind, list[tuple[int, float]]]:
+    """The likeliest pitch (MIDI) of each line in each of many spans, and its probability; 0 in silence.
 
     Each span is looked at once and all of them together: what a survey needs, in a fraction of the time.
     """
-    found: dict[LineKind, list[float]] = {line: [] for line in LineKind}
-    heard = [] if analysis.silent else [span for span in spans if _sounds(analysis, span)]
-    for first in range(0, len(heard), _SPANS_AT_ONCE):
-        asked = [(span, 0.5) for span in heard[first : first + _SPANS_AT_ONCE]]
-        scores = _all_scores(analysis, model.networks, asked)
-        for line in LineKind:
-            column = scores[:, :, LINE_COLUMN[line]]
-            found[line] += [float(_posterior(model, line, each).max()) for each in column]
+    if not spans or analysis.silent:
+        return {line: [(LOWEST_MIDI, 0.0)] * len(spans) for line in LineKind}
+    scores = _all_scores(analysis, model.networks, [(span, 0.5) for span in spans])
+    sounding = [_sounds(analysis, span) for span in spans]
+    found: dict[LineKind, list[tuple[int, float]]] = {}
+    for line in LineKind:
+        tables = [_posterior(model, line, each) for each in scores[:, :, LINE_COLUMN[line]]]
+        found[line] = [
+            (LOWEST_MIDI + int(np.argmax(table)), float(table.max()) if heard else 0.0)
+            for table, heard in zip(tables, sounding, strict=True)
+        ]
     return found
 
 
