@@ -24,8 +24,8 @@ NEIGHBOUR_S = (0.15, 0.5)
 SOUNDING_DB = -55.0
 """Something sounds if the loudest bin reaches this level against the recording's reference."""
 CROSSED = 0.02
-"""What is left of a melody pitch at or below a settled bass note that sounds, and the other way about: lines may
-cross, seldom. Measured: a tenth of a point fewer *cannot tell*, no answer worse."""
+"""What is left of a melody pitch at or below a settled bass note that sounds, and the other way about: lines
+may cross, seldom. Measured: a tenth of a point fewer *cannot tell*, no answer worse."""
 
 _Spans = list[tuple[Span, float]]
 
