@@ -103,6 +103,7 @@ class SilentOutput:
     rate_hz: int = 48000
     state: StreamState = StreamState.RUNNING
     underruns: int = 0
+    volume_db: float = 0.0
     sounds: list[SilentSound] = field(default_factory=list)
     played: list[Samples] = field(default_factory=list)
 
@@ -121,6 +122,9 @@ class SilentOutput:
         self.sounds.append(sound)
         self.played.append(samples)
         return sound
+
+    def set_volume(self, gain_db: float) -> None:
+        self.volume_db = gain_db
 
     def silence(self) -> None:
         for sound in self.sounds:

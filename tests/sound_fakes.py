@@ -169,6 +169,9 @@ class FakeOutput:
             source, gain_db=gain_db, loop_s=loop_s, heard_frames=lambda: self._mixer.made, fade_in_s=fade_in_s
         )
 
+    def set_volume(self, gain_db: float) -> None:
+        self._mixer.set_volume(gain_db)
+
     def silence(self) -> None:
         self._mixer.silence()
 

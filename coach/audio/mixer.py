@@ -168,6 +168,7 @@ class Mixer:
     def __init__(self, rate_hz: int) -> None:
         self._rate_hz = rate_hz
         self._limiter = Limiter(rate_hz)
+        self._volume = self._next_volume = 1.0
         self._voices: list[Voice] = []
         self._coming: list[Voice] = []
         self.made = 0
@@ -204,6 +205,10 @@ class Mixer:
         self._coming.append(voice)
         return voice
 
+    def set_volume(self, gain_db: float) -> None:
+        """How loud everything together is, at most 0 dB; changed over the next block."""
+        self._next_volume = linear(min(gain_db, 0.0))
+
     def silence(self) -> None:
         """Fade everything out."""
         for voice in (*self._voices, *self._coming):
@@ -220,4 +225,9 @@ class Mixer:
         ends = [voice.end if voice.end is not None else self.made for voice in self._voices]
         self.sound_end = max([self.sound_end, *(end + self._limiter.delay for end in ends)])
         self._voices = [voice for voice in self._voices if voice.end is None]
+        before, self._volume = self._volume, self._next_volume
+        if before != self._volume:
+            mix *= np.linspace(before, self._volume, count, dtype=np.float32)[:, None]
+        elif before != 1.0:
+            mix *= np.float32(before)
         return self._limiter.push(mix)

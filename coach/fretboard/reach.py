@@ -106,7 +106,7 @@ class Reach:
     Parameters
     ----------
     name
-        ``starter``, ``seasoned`` or ``own``.
+        ``starter``, ``narrow``, ``seasoned`` or ``own``.
     spans
         Hard limits between two pressed fingers.
     max_fret, max_position
@@ -127,7 +127,7 @@ class Reach:
     @property
     def word(self) -> str:
         """What the screen calls it: small, wide, or yours."""
-        return {"starter": "small", "seasoned": "wide"}.get(self.name, "yours")
+        return {"starter": "small", "narrow": "narrow", "seasoned": "wide"}.get(self.name, "yours")
 
 
 STARTER = Reach(
@@ -147,7 +147,9 @@ SEASONED = Reach(
     asking_fret=15,
 )
 """A hand of some years."""
-REACHES = {"starter": STARTER, "seasoned": SEASONED}
+NARROW = replace(STARTER, name="narrow", spans=replace(STARTER.spans, index_ring=85.0, index_little=85.0))
+"""A hand that cannot yet press frets 3 and 6 together, which lie 87 mm apart (`fret_mm`); else a starter's."""
+REACHES = {"starter": STARTER, "seasoned": SEASONED, "narrow": NARROW}
 SMALLEST_SHARE = 0.8
 """An answer below this share of a starter's span is taken for a misunderstanding. From no source."""
 

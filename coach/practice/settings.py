@@ -29,11 +29,19 @@ class Settings:
     ear_minutes
         Length of the daily ear set.
     reach
-        ``starter`` or ``seasoned`` (“small”, “wide” on screen).
+        ``starter``, ``narrow`` or ``seasoned``, as `coach.fretboard.REACHES` has them.
     headphones
         With headphones the microphone may listen while the recording sounds.
     input_device, output_device
         Names as the sound system lists them; ``None`` is its default.
+    volume_db
+        Of everything that sounds, at most 0; quiet to begin with.
+    teacher
+        Whether the teacher's place is shown.
+    watched_folder
+        Where the teacher's app looks for learners' reports.
+    name
+        What the player's reports call them; may be empty.
     """
 
     a4_hz: float = A4_HZ
@@ -55,4 +63,5 @@ class Settings:
     volume_db: float = -12.0
     teacher: bool = False
     watched_folder: str | None = None
+    name: str = ""
     set_up_done: tuple[str, ...] = field(default=())

@@ -75,6 +75,7 @@ class Studio:
         """Open what there is: loudspeaker, microphone, or both; `sounds` and `deaf_because` tell."""
         try:
             self._output.open()
+            self._output.set_volume(self._settings.volume_db)
             self._sounds = True
         except DeviceError:
             self._sounds = False  # the player can still sing and play; `sounds` tells the screen

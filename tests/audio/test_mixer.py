@@ -125,6 +125,22 @@ def test_volume_can_change_without_a_step() -> None:
     assert float(np.abs(np.diff(sound)).max()) < 0.002
 
 
+def test_the_volume_of_all_is_capped_and_changes_without_a_step() -> None:
+    mixer = Mixer(RATE_HZ)
+    mixer.add(
+        BufferSource(np.ones((RATE_HZ, 2), np.float32) * 0.5, RATE_HZ, loop=False),
+        gain_db=0.0, loop_s=None, heard_frames=lambda: mixer.made,
+    )  # fmt: skip
+    for _ in range(10):
+        mixer.render(480)
+    mixer.set_volume(-20.0)
+    sound = np.concatenate([mixer.render(480) for _ in range(4)])[:, 0]
+    assert sound[-1] == pytest.approx(0.05, rel=0.01)
+    assert float(np.abs(np.diff(sound)).max()) < 0.002
+    mixer.set_volume(30.0)
+    assert np.concatenate([mixer.render(480) for _ in range(4)])[-1, 0] == pytest.approx(0.5, rel=0.01)
+
+
 @pytest.mark.parametrize(("from_hz", "to_hz"), [(44_100, 48_000), (48_000, 44_100), (22_050, 48_000)])
 def test_resampling_keeps_pitch_level_and_place(from_hz: int, to_hz: int) -> None:
     sound = tone(1_000, 1.7, rate_hz=from_hz)

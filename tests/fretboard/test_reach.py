@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.fretboard.reach import REACHES, SEASONED, STARTER, own_reach
+from coach.fretboard.reach import NARROW, REACHES, SEASONED, STARTER, own_reach
 from coach.fretboard.stops import Neck, Stop
+from coach.fretboard.tuning import fret_mm
 from tests.fretboard.checker import TABLE
 
 
@@ -67,3 +68,12 @@ def test_the_neck_ends_for_a_hand_with_a_high_capo() -> None:
     assert Neck(capo=5).positions == (1, 2, 3, 4)
     assert Neck(capo=9).positions == ()
     assert Neck(capo=9).homes(Stop(1, 0, 0)) == {1}
+
+
+def test_the_hands_asked_about_on_the_neck_reach_what_they_said() -> None:
+    # First finger on fret 3, little finger on fret 6: 87 mm by the twelfth root of two; fret 1 and 5: 127 mm.
+    asked_mm, wide_mm = fret_mm(6) - fret_mm(3), fret_mm(5) - fret_mm(1)
+    assert (round(asked_mm), round(wide_mm)) == (87, 127)
+    assert NARROW.spans.index_little < asked_mm <= STARTER.spans.index_little < wide_mm
+    assert wide_mm <= SEASONED.spans.index_little
+    assert NARROW.spans.index_ring <= STARTER.spans.index_ring

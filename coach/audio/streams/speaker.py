@@ -52,6 +52,7 @@ class Speaker:
         self._clear()
         self._ring = SampleRing(2, 2)
         self._mixer = Mixer(48_000)
+        self._volume_db = 0.0
 
     def _clear(self) -> None:
         self._rate_hz = 0
@@ -121,6 +122,11 @@ class Speaker:
             source, gain_db=gain_db, loop_s=loop_s, heard_frames=self._heard, fade_in_s=fade_in_s
         )
 
+    def set_volume(self, gain_db: float) -> None:
+        """How loud everything together is, at most 0 dB; from now on."""
+        self._volume_db = min(gain_db, 0.0)
+        self._mixer.set_volume(self._volume_db)
+
     def silence(self) -> None:
         """Fade everything out."""
         self._mixer.silence()
@@ -145,6 +151,7 @@ class Speaker:
             self._rate_hz = device.rate_hz
             self._ring = SampleRing(round(_RING_S * device.rate_hz), 2)
             self._mixer = Mixer(device.rate_hz)
+            self._mixer.set_volume(self._volume_db)
         if self._worker is None:
             self.fill(START_AHEAD_S)
         return self._system.open_output(device, min(2, device.outputs), self._wants)

@@ -145,6 +145,10 @@ class AudioOutput(Protocol):
         """Begin a sound at once (mono or stereo, resampled to the device's rate when it differs)."""
         ...
 
+    def set_volume(self, gain_db: float) -> None:
+        """How loud everything together is, at most 0 dB; from now on."""
+        ...
+
     def silence(self) -> None:
         """Fade everything out."""
         ...
