@@ -12,6 +12,8 @@ from coach.practice.skills import Skill
 
 MOST_ACTIVE: Final = 100
 """Skills in learning at one time (measured by simulation: more flood the day's set)."""
+KEPT_FREE: Final = 5
+"""Places that new skills leave free for known ones that are missed and so come back into learning."""
 ACTIVE_DAYS: Final = 45.0
 """A skill whose next answer is planned so many days after its last is known, no longer in learning."""
 NEW_A_SET: Final = 3
@@ -127,13 +129,15 @@ def _easy_one(state: ScheduleState, known: Sequence[Skill]) -> Skill | None:
 def _new_skills(
     state: ScheduleState, skills: Sequence[Skill], useful: Collection[str], load: float
 ) -> list[Skill]:
-    room = MOST_ACTIVE - active_count(state)
+    room = MOST_ACTIVE - KEPT_FREE - active_count(state)
     if load > DUE_SHARE_FOR_NEW or room <= 0:
         return []
     count = NEW_A_SET if state.cards else NEW_ON_FIRST_DAY
     unmet = [skill for skill in skills if skill.text not in state.cards]
     unmet.sort(key=lambda skill: (not skill.first, skill.order))
-    helpful = [skill for skill in unmet if skill.text in useful][:1] if state.cards else []
+    level_one = any(skill.first for skill in unmet)
+    wanted = [skill for skill in unmet if skill.text in useful and skill.first == level_one]
+    helpful = wanted[:1] if state.cards else []
     usual = [skill for skill in unmet if skill not in helpful]
     return [*helpful, *usual][: min(count, room)]
 
