@@ -1,6 +1,7 @@
 """How commands speak: JSON values or text on standard output, everything else on standard error."""
 
 import json
+import math
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -69,12 +70,16 @@ def each_input(paths: Sequence[str], out: Output, work: Callable[[Path], None]) 
     return int(failed)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class TextProgress:
-    """The `Jobs` port on standard error: a line whenever another tenth is done."""
+    """The `Jobs` port on standard error: a line whenever another tenth is done, or another thing is begun."""
 
     out: Output
+    _told: tuple[str, int] | None = field(default=None, init=False)
 
     def progress(self, share: float, what: str) -> None:
         """Tell how far a job is."""
-        self.out.progress(f"{what}: {share:.0%}")
+        tenth = (what, math.floor(10 * share + 1e-9))
+        if tenth != self._told:
+            self._told = tenth
+            self.out.progress(f"{what}: {share:.0%}")

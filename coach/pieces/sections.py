@@ -101,6 +101,28 @@ def propose(bar_count: int, ends: Sequence[float] = ()) -> tuple[BarRange, ...]:
     )
 
 
+def marked(ranges: Sequence[BarRange], first: int, last: int) -> tuple[BarRange, ...]:
+    """The sections after the player has marked one: from bar ``first`` to bar ``last``, both included.
+
+    What lies before and after keeps its edges; a section marked beyond the end makes the piece longer.
+
+    Raises
+    ------
+    ValueError
+        If the bars are not in order, or there are no sections yet.
+    """
+    if not 1 <= first <= last or not ranges:
+        raise ValueError(f"a section goes from a bar to a later one, not from {first} to {last}")
+    total = ranges[-1].last
+    edges = {part.first for part in ranges} | {total + 1, first, last + 1}
+    end = max(total, last) + 1
+    kept = sorted(edge for edge in edges if edge <= end and not first < edge <= last)
+    return tuple(
+        BarRange(section_name(index), start, after - start)
+        for index, (start, after) in enumerate(pairwise(kept))
+    )
+
+
 def placed(
     ranges: Sequence[BarRange], meter: Meter, pickup: Fraction = Fraction(0), *, upbeats: bool = True
 ) -> tuple[Section, ...]:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from coach.music.meter import Meter
 from coach.music.pitch import Pitch
 from coach.notation import Line, LineKind, Note
-from coach.pieces.sections import BarRange, check_lengths, phrase_ends, placed, propose, trimmed
+from coach.pieces.sections import BarRange, check_lengths, marked, phrase_ends, placed, propose, trimmed
 
 ENDS = st.lists(st.floats(0, 1), max_size=40)
 
@@ -110,3 +110,26 @@ def test_a_rest_before_the_upbeat_ends_a_phrase() -> None:
 
 def test_an_empty_line_has_no_phrases() -> None:
     assert phrase_ends(line(), Meter(4, 4), Fraction(0), 4) == (0.0,) * 5
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "lengths"),
+    [
+        (1, 2, [2, 2, 4]),
+        (1, 8, [8]),
+        (3, 6, [2, 4, 2]),
+        (5, 8, [4, 4]),
+        (5, 10, [4, 6]),
+        (10, 12, [4, 4, 1, 3]),
+    ],
+)
+def test_a_marked_section_keeps_the_edges_around_it(first: int, last: int, lengths: list[int]) -> None:
+    parts = marked(propose(8), first, last)
+    assert [part.bars for part in parts] == lengths
+    assert [part.name for part in parts] == [chr(65 + n) for n in range(len(parts))]
+    assert any((part.first, part.last) == (first, last) for part in parts)
+
+
+def test_a_section_that_ends_before_it_begins_cannot_be_marked() -> None:
+    with pytest.raises(ValueError, match="later"):
+        marked(propose(8), 4, 3)

@@ -7,7 +7,7 @@ from coach.notation import LineKind
 from coach.pieces.played import Result
 from coach.practice.piece_state import Cell
 from coach.sessions.piece.bringing_in import BundledChoice
-from coach.ui.presenters.choose import ChooseView, Decision
+from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import (
     Answer,
     Loop,

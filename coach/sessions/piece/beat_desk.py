@@ -5,14 +5,12 @@ from fractions import Fraction
 
 from coach.errors import InputError, ScopeError
 from coach.music import Key, Meter
-from coach.notation.section import section_name
+from coach.pieces.sections import LEAST_BARS, BarRange, check_lengths, placed, propose, trimmed
 from coach.pieces.tapping import grid_from_taps
 from coach.practice.events import GridSet, KeyChosen, SectionRecord, SectionsSet
+from coach.practice.limits import Limits, limits_after
 from coach.practice.piece_state import PieceState
 from coach.sessions.journal import Journal
-
-SECTION_BARS = 4
-"""A section's usual length: 2 to 8 bars are allowed, phrases are mostly four. Common practice, no source."""
 
 
 class BeatDesk:
@@ -48,8 +46,30 @@ class BeatDesk:
         piece = self._piece()
         self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
 
-    def cut(self, bars: int, *, bars_a_section: int = SECTION_BARS) -> None:
-        """Cut the first ``bars`` full bars (and the upbeat) into sections of equal length.
+    def proposed(self, bars: int, ends: Sequence[float] = ()) -> tuple[BarRange, ...]:
+        """Sections for the first of ``bars`` full bars: as many as the limits propose, cut at phrases.
+
+        Parameters
+        ----------
+        bars
+            Full bars of the recording.
+        ends
+            ``ends[n]`` is how surely a phrase ends after bar ``n``, see `coach.sessions.piece.phrases`.
+        """
+        limits = self.limits
+        if bars >= LEAST_BARS:
+            bars = trimmed(bars, ends, proposed=limits.proposed_bars, most=limits.most_bars)
+        return self.sections_of(bars, ends)
+
+    @staticmethod
+    def sections_of(bars: int, ends: Sequence[float] = ()) -> tuple[BarRange, ...]:
+        """So many bars cut at phrases; ``InputError`` for a number of bars that cannot be."""
+        if bars < 1:
+            raise InputError("A piece has at least one bar: choose how many.")
+        return propose(bars, ends)
+
+    def cut(self, bars: int, ends: Sequence[float] = ()) -> None:
+        """Cut the first ``bars`` full bars (and the upbeat) into sections of 2 to 8 bars at phrases.
 
         Raises
         ------
@@ -58,15 +78,36 @@ class BeatDesk:
         ScopeError
             If the piece is longer than a piece may be now.
         """
-        if bars < 1 or not 2 <= bars_a_section <= 8:
-            raise InputError("A section has 2 to 8 bars: choose how many.")
+        self._write(self.sections_of(bars, ends))
+
+    def cut_at(self, ranges: Sequence[BarRange]) -> None:
+        """Cut where the player wants it; each section may begin with an upbeat, as the piece does.
+
+        Raises
+        ------
+        InputError
+            If a section has fewer than 2 or more than 8 bars, or the piece has too many.
+        """
+        wrong = check_lengths(ranges, most=self.limits.most_bars)
+        if wrong is not None:
+            raise InputError(wrong)
+        self._write(ranges)
+
+    @property
+    def limits(self) -> Limits:
+        """How large this piece may be."""
+        return limits_after(len(self._journal.progress.finished))
+
+    def _write(self, ranges: Sequence[BarRange]) -> None:
         piece = self._piece()
-        # With an upbeat every section begins with one: its phrases do, too.
-        starts = [piece.meter.bar * bar for bar in range(0, bars, bars_a_section)]
-        ends = [*starts[1:], piece.pickup + piece.meter.bar * bars]
+        sections = placed(ranges, piece.meter, piece.pickup)
+        ends = [
+            *(section.onset for section in sections[1:]),
+            piece.pickup + ranges[-1].last * piece.meter.bar,
+        ]
         records = tuple(
-            SectionRecord(section_name(i), start, end)
-            for i, (start, end) in enumerate(zip(starts, ends, strict=True))
+            SectionRecord(section.name, section.onset, end)
+            for section, end in zip(sections, ends, strict=True)
         )
         self._journal.write(SectionsSet(piece.piece, records))
 

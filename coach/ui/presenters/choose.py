@@ -1,74 +1,40 @@
-"""Choosing a piece, in four short screens: the recording, the first listen, the beat, how many bars."""
+"""Choosing a piece, in four short screens: the recording, the first listen, the beat, the sections."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from enum import Enum
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 from typing_extensions import override
 
-from coach.errors import CancelledError, CoachError
+from coach.errors import CancelledError, CoachError, ScopeError
 from coach.music import Meter
-from coach.practice.limits import limits_after
+from coach.pieces.sections import BarRange, check_lengths, marked
+from coach.practice.piece_state import PieceState
 from coach.sessions.piece.beat_desk import BeatDesk
-from coach.sessions.piece.bringing_in import BundledChoice, choices, import_recording, take_bundled
+from coach.sessions.piece.bringing_in import choices, import_recording, take_bundled
 from coach.sessions.piece.material import grid_of
+from coach.sessions.piece.phrases import Phrases, phrases_of
 from coach.sessions.player_port import LoopPart, PlayerState
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.survey import Survey, survey
 from coach.ui.context import Go
+from coach.ui.presenters.choose_view import (
+    ADVICE_WORDS,
+    FEWEST_TAPS,
+    METERS,
+    ChooseView,
+    Decision,
+    facts_of,
+    found_words,
+    section_words,
+)
+from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.piece_view import tiles_between
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
-
-FEWEST_TAPS = 8
-NEARLY_TUNED_CENTS = 5.0
-"""The tuner's own tolerance for a string."""
-METERS = ("4/4", "3/4", "2/4", "6/8")
-
-
-class Decision(Enum):
-    """Which of the four decisions is open."""
-
-    RECORDING = "recording"
-    LISTEN = "listen"
-    BEAT = "beat"
-    BARS = "bars"
-
-
-@dataclass(frozen=True, slots=True)
-class ChooseView:
-    """One decision.
-
-    Parameters
-    ----------
-    offered
-        Bundled pieces, at the first decision.
-    facts
-        What the first listen found.
-    found
-        Words of the beat that the first listen found, ``None`` where it found none.
-    taps
-        How many beats were tapped.
-    bars
-        Numbers of bars to choose from, and the one chosen.
-    """
-
-    decision: Decision
-    sentence: str
-    action: str
-    offered: tuple[BundledChoice, ...] = ()
-    facts: tuple[str, ...] = ()
-    meter: str = "4/4"
-    upbeat: bool = False
-    found: str | None = None
-    taps: int = 0
-    playing: bool = False
-    bars: tuple[int, ...] = ()
-    chosen_bars: int = 8
-    said: str = ""
 
 
 class ChoosePresenter(Presenter[ChooseView]):
@@ -81,7 +47,9 @@ class ChoosePresenter(Presenter[ChooseView]):
         self._heard: Survey | None = None
         self._taps_s: list[float] = []
         self._meter, self._upbeat = "4/4", False
-        self._bars = 8
+        self._phrases: Phrases | None = None
+        self._tiles: tuple[Tile, ...] = ()
+        self._ranges: tuple[BarRange, ...] = ()
         self._said = ""
 
     # --- opening ------------------------------------------------------------------------------------------
@@ -159,7 +127,7 @@ class ChoosePresenter(Presenter[ChooseView]):
         self._heard = heard
         if heard.meter in METERS:
             self._meter = heard.meter
-        sentence = f"My advice: {_ADVICE_WORDS[heard.advice]}. You decide."
+        sentence = f"My advice: {ADVICE_WORDS[heard.advice]}. You decide."
         facts = (*heard.reasons, *facts_of(heard))
         self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Find the beat", facts=facts)))
 
@@ -230,7 +198,7 @@ class ChoosePresenter(Presenter[ChooseView]):
                     upbeat=self._upbeat,
                     taps=len(self._taps_s),
                     playing=self._playing,
-                    found=_found_words(self._heard),
+                    found=found_words(self._heard),
                     said=self._said,
                 )
             )
@@ -250,40 +218,85 @@ class ChoosePresenter(Presenter[ChooseView]):
             self._beat()
             return
         self._stop()
-        self._offer_bars()
+        self._find_phrases()
 
-    # --- how many bars ------------------------------------------------------------------------------------
+    # --- which bars, in which sections --------------------------------------------------------------------
+
+    def _find_phrases(self) -> None:
+        self._show(Working("Listening for phrases", None))
+        self._job = self._jobs.start(
+            self._phrases_heard, done=self._propose, failed=self._not_heard, progress=self._working
+        )
+
+    def _phrases_heard(self, jobs: Jobs) -> tuple[Phrases, tuple[Tile, ...]]:
+        piece = self._piece()
+        audio = self._room.recording(jobs).audio
+        phrases = phrases_of(piece, audio, jobs)
+        many = min(phrases.bar_count, BeatDesk(self._room.journal).limits.most_bars)
+        onsets = [piece.pickup + piece.meter.bar * number for number in range(many + 1)]
+        return phrases, tiles_between(piece, onsets, grid_of(piece), audio.mono, audio.rate_hz)
+
+    def _propose(self, heard: tuple[Phrases, tuple[Tile, ...]]) -> None:
+        self._phrases, self._tiles = heard
+        self._ranges = BeatDesk(self._room.journal).proposed(self._phrases.bar_count, self._phrases.ends)
+        self._said = ""
+        self._offer_bars()
 
     def set_bars(self, bars: str) -> None:
-        """How many bars the piece shall have."""
-        self._bars = int(bars)
-        self._offer_bars()
+        """How many bars the piece shall have; its sections are proposed anew."""
+        if self._phrases is not None:
+            self._ranges = BeatDesk.sections_of(int(bars), self._phrases.ends)
+            self._said = ""
+            self._offer_bars()
+
+    def mark(self, loop: Loop) -> None:
+        """Make a section of the bars between two tapped tiles; a single tap only begins."""
+        if loop.last > loop.first and self._ranges:
+            self._ranges = marked(self._ranges, loop.first + 1, loop.last + 1)
+            self._said = check_lengths(self._ranges, most=len(self._tiles)) or ""
+            self._offer_bars()
 
     def _offer_bars(self) -> None:
-        progress = self._room.journal.progress
-        piece = progress.piece
-        if piece is None or self._heard is None:
-            return
-        quarters = grid_of(piece).quarter_of(self._heard.duration_s) - float(piece.pickup)
-        there = max(1, int(quarters / float(piece.meter.bar) + 0.25))
-        limits = limits_after(len(progress.finished))
-        offered = tuple(n for n in (4, 8, 12, 16, 24, 32) if n <= min(there, limits.most_bars)) or (there,)
-        self._bars = min(self._bars, offered[-1])
+        piece, limits = self._piece(), BeatDesk(self._room.journal).limits
+        taken = self._ranges[-1].last
+        offered = sorted({n for n in (4, 8, 12, 16, 24, 32) if n <= len(self._tiles)} | {taken})
         tempo = grid_of(piece).tempo_bpm
-        sentence = f"{tempo:.0f} beats a minute. How many bars shall it be? {limits.words}"
+        sentence = (
+            f"{tempo:.0f} quarter notes a minute. {limits.words} Two taps make a section of other bars."
+        )
         self._show(
             Ready(
                 ChooseView(
-                    Decision.BARS, sentence, "Take this piece in hand", bars=offered, chosen_bars=self._bars
+                    Decision.BARS,
+                    sentence,
+                    "Take this piece in hand",
+                    bars=tuple(offered),
+                    chosen_bars=taken,
+                    tiles=self._named_tiles(),
+                    sections=tuple(section_words(part, upbeat=piece.pickup > 0) for part in self._ranges),
+                    said=self._said,
                 )
             )
         )
 
+    def _named_tiles(self) -> tuple[Tile, ...]:
+        names = {part.first: part.name for part in self._ranges}
+        return tuple(
+            replace(tile, section=names.get(number, "")) for number, tile in enumerate(self._tiles, 1)
+        )
+
+    def _piece(self) -> PieceState:
+        piece = self._room.journal.progress.piece
+        if piece is None:
+            raise ScopeError("No piece is in hand: choose one first.")
+        return piece
+
     def _cut(self) -> None:
         try:
-            BeatDesk(self._room.journal).cut(self._bars)
+            BeatDesk(self._room.journal).cut_at(self._ranges)
         except CoachError as error:
-            self._show(Failed("The piece could not be cut into sections.", error.message))
+            self._said = error.message
+            self._offer_bars()
             return
         self._go("piece")
 
@@ -334,32 +347,3 @@ class ChoosePresenter(Presenter[ChooseView]):
 
     def _working(self, share: float, what: str) -> None:
         self._show(Working(what, share))
-
-
-_ADVICE_WORDS = {
-    "good first piece": "a good first piece",
-    "possible": "possible as a first piece",
-    "later": "better kept for later",
-}
-
-
-def facts_of(heard: Survey) -> tuple[str, ...]:
-    """What else the first listen found, in words."""
-    share = round(100 * heard.checkable_share)
-    return (
-        _tuning_words(heard.tuning_cents),
-        f"I will be able to answer about {share} of 100 of its notes.",
-    )
-
-
-def _tuning_words(cents: float) -> str:
-    if abs(cents) < NEARLY_TUNED_CENTS:
-        return "It is in tune with a tuned guitar."
-    side = "higher" if cents > 0 else "lower"
-    return f"It is {abs(cents):.0f} hundredths of a fret {side} than a tuned guitar; I play it in tune."
-
-
-def _found_words(heard: Survey | None) -> str | None:
-    if heard is None or heard.tempo_bpm is None or len(heard.beats_s) < FEWEST_TAPS:
-        return None
-    return f"Take what I heard: {heard.tempo_bpm:.0f} beats a minute, {heard.meter}"

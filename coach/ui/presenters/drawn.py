@@ -24,11 +24,14 @@ class Tile:
         Its shape over time, each 0 to 1; any count.
     beats
         Beats on its ruler.
+    section
+        Name of the section that begins here, empty elsewhere.
     """
 
     number: int
     loudness: tuple[float, ...]
     beats: int = 4
+    section: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,8 +50,14 @@ def bar_onsets(piece: PieceState, section: SectionState) -> tuple[Fraction, ...]
 def tiles_of(
     piece: PieceState, section: SectionState, grid: BeatGrid, mono: Samples, rate_hz: int
 ) -> tuple[Tile, ...]:
-    """One tile a bar with the loudness of the recording in it."""
-    onsets = bar_onsets(piece, section)
+    """One tile a bar of a section with the loudness of the recording in it."""
+    return tiles_between(piece, bar_onsets(piece, section), grid, mono, rate_hz)
+
+
+def tiles_between(
+    piece: PieceState, onsets: Sequence[Fraction], grid: BeatGrid, mono: Samples, rate_hz: int
+) -> tuple[Tile, ...]:
+    """Tiles of the bars between onsets in quarters, the end of the last one included."""
     spans = [(grid.second_of(a), grid.second_of(b)) for a, b in pairwise(onsets)]
     shapes = [_shape(mono, rate_hz, start_s, end_s) for start_s, end_s in spans]
     loudest = max((max(shape, default=0.0) for shape in shapes), default=0.0) or 1.0

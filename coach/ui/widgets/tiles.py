@@ -57,6 +57,9 @@ class TileView(ButtonBehavior, Widget):
         at = (self.x + dp(10), self.top - dp(6))
         ink = theme.text if self.inside else theme.quiet
         write(group, word, at, px=px, colour=ink, anchor=(0, 1), bold=self.inside)
+        if self.tile.section:
+            at = (self.right - dp(10), self.top - dp(6))
+            write(group, self.tile.section, at, px=px, colour=theme.text, anchor=(1, 1), bold=True)
         if self.inside or self.focused:
             ring = (self.x, self.y, self.width, self.height, dp(12))
             group.add(paint(theme.focus if self.focused else theme.action))

@@ -6,12 +6,15 @@ from kivy.core.window import Window
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.choose import METERS, ChoosePresenter, ChooseView, Decision
+from coach.ui.presenters.choose import ChoosePresenter
+from coach.ui.presenters.choose_view import METERS, ChooseView, Decision
+from coach.ui.presenters.drawn import Loop
 from coach.ui.widgets.buttons import Choice, Press
 from coach.ui.widgets.field import Field
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, quiet, sentence, title
+from coach.ui.widgets.tiles import BarTiles
 
 MAY_USE = "Use recordings that you may use."
 
@@ -37,8 +40,7 @@ class ChoosePage(Page):
             case Decision.BEAT:
                 self._beat(value)
             case Decision.BARS:
-                bars = [(str(n), f"{n} bars") for n in value.bars]
-                self.put(Choice(look, bars, str(value.chosen_bars), self.presenter.set_bars))
+                self._sections(value)
         self.action = value.action
 
     def _recording(self, value: ChooseView) -> None:
@@ -69,6 +71,13 @@ class ChoosePage(Page):
         counted = Words(look, f"{value.taps} beats tapped" + (": stop, and go on" if value.taps >= 8 else ""))
         self.put(Card(look, quiet(look, "Beats in a bar"), meters, upbeat))
         self.put(Column(counted, Flow(music, again), gap=1.5))
+
+    def _sections(self, value: ChooseView) -> None:
+        look, presenter = self.look, self.presenter
+        bars = [(str(n), f"{n} bars") for n in value.bars]
+        self.tiles = BarTiles(look, value.tiles, Loop(0, value.chosen_bars - 1), presenter.mark)
+        self.put(Choice(look, bars, str(value.chosen_bars), presenter.set_bars))
+        self.put(Card(look, *(Words(look, words) for words in value.sections), self.tiles))
 
     @override
     def opened(self) -> None:

@@ -1,0 +1,98 @@
+"""What the four decisions of choosing a piece show, and their words."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from coach.pieces.sections import BarRange
+from coach.sessions.piece.bringing_in import BundledChoice
+from coach.sessions.survey import Survey
+from coach.ui.presenters.drawn import Tile
+
+FEWEST_TAPS = 8
+NEARLY_TUNED_CENTS = 5.0
+"""The tuner's own tolerance for a string."""
+METERS = ("4/4", "3/4", "2/4", "6/8")
+
+
+class Decision(Enum):
+    """Which of the four decisions is open."""
+
+    RECORDING = "recording"
+    LISTEN = "listen"
+    BEAT = "beat"
+    BARS = "bars"
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseView:
+    """One decision.
+
+    Parameters
+    ----------
+    offered
+        Bundled pieces, at the first decision.
+    facts
+        What the first listen found.
+    found
+        Words of the beat that the first listen found, ``None`` where it found none.
+    taps
+        How many beats were tapped.
+    bars
+        Numbers of bars to choose from, and the one chosen.
+    tiles
+        All bars there may be, the first of each section named.
+    sections
+        The sections in words.
+    """
+
+    decision: Decision
+    sentence: str
+    action: str
+    offered: tuple[BundledChoice, ...] = ()
+    facts: tuple[str, ...] = ()
+    meter: str = "4/4"
+    upbeat: bool = False
+    found: str | None = None
+    taps: int = 0
+    playing: bool = False
+    bars: tuple[int, ...] = ()
+    chosen_bars: int = 8
+    tiles: tuple[Tile, ...] = ()
+    sections: tuple[str, ...] = ()
+    said: str = ""
+
+
+ADVICE_WORDS = {
+    "good first piece": "a good first piece",
+    "possible": "possible as a first piece",
+    "later": "better kept for later",
+}
+
+
+def facts_of(heard: Survey) -> tuple[str, ...]:
+    """What else the first listen found, in words."""
+    share = round(100 * heard.checkable_share)
+    return (
+        _tuning_words(heard.tuning_cents),
+        f"I will be able to answer about {share} of 100 of its notes.",
+    )
+
+
+def _tuning_words(cents: float) -> str:
+    if abs(cents) < NEARLY_TUNED_CENTS:
+        return "It is in tune with a tuned guitar."
+    side = "higher" if cents > 0 else "lower"
+    return f"It is {abs(cents):.0f} hundredths of a fret {side} than a tuned guitar; I play it in tune."
+
+
+def found_words(heard: Survey | None) -> str | None:
+    """Words of the beat that the first listen found, ``None`` where it found none."""
+    if heard is None or heard.tempo_bpm is None or len(heard.beats_s) < FEWEST_TAPS:
+        return None
+    return f"Take what I heard: {heard.tempo_bpm:.0f} beats a minute, {heard.meter}"
+
+
+def section_words(part: BarRange, *, upbeat: bool) -> str:
+    """A section by its bars."""
+    bars = f"bar {part.first}" if part.bars == 1 else f"bars {part.first} to {part.last}"
+    return f"{part.name}: {'its upbeat and ' if upbeat else ''}{bars}"

@@ -1,0 +1,94 @@
+# ruff: noqa: PLC0415 - Kivy is imported when its environment stands
+"""The last decision of choosing a piece: sections proposed at phrases, changed by two taps on bar tiles."""
+
+from pathlib import Path
+
+import pytest
+
+from coach.practice.events import SectionsSet
+from coach.sessions.piece.bringing_in import bundled_pieces
+from coach.ui.jobs import InlineRunner
+from coach.ui.presenters.choose import ChoosePresenter
+from coach.ui.presenters.choose_view import ChooseView, Decision
+from coach.ui.presenters.drawn import Loop, Tile
+from coach.ui.presenters.view import Ready
+from tests.ui.checks import faults
+from tests.ui.driver import RealWindow
+from tests.ui.scripted_room import ScriptedRoom
+from tests.ui.stage import Now, Shown, Went, a_context
+
+
+def shown(presenter: ChoosePresenter) -> ChooseView:
+    assert isinstance(presenter.view, Ready)
+    return presenter.view.value
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> ScriptedRoom:
+    return ScriptedRoom(tmp_path)
+
+
+@pytest.fixture
+def presenter(room: ScriptedRoom) -> ChoosePresenter:
+    """At the last decision: the first bundled piece (3/4, an upbeat, 8 bars), on the beat that was found."""
+    presenter = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    presenter.take(bundled_pieces(room.services)[0].id)
+    presenter.act()
+    presenter.set_upbeat("yes")
+    presenter.take_found_beat()
+    assert shown(presenter).decision is Decision.BARS
+    return presenter
+
+
+def test_sections_are_proposed_changed_by_two_taps_and_taken(
+    presenter: ChoosePresenter, room: ScriptedRoom
+) -> None:
+    first = shown(presenter)
+    assert 6 <= first.chosen_bars <= 10
+    assert len(first.tiles) >= first.chosen_bars
+    assert first.tiles[0].section == "A"
+    assert first.sections[0].startswith("A: its upbeat and bars 1 to ")
+    presenter.set_bars(str(first.chosen_bars))
+    presenter.mark(Loop(0, 0))
+    assert shown(presenter).sections == first.sections
+    presenter.mark(Loop(0, 1))
+    assert shown(presenter).sections[0] == "A: its upbeat and bars 1 to 2"
+    presenter.mark(Loop(2, 2 + 3))
+    assert [tile.number for tile in shown(presenter).tiles if tile.section][:2] == [1, 3]
+    presenter.mark(Loop(0, shown(presenter).chosen_bars - 1))
+    (whole,) = shown(presenter).sections
+    presenter.act()
+    (event,) = room.events(SectionsSet)
+    assert [section.name for section in event.sections] == ["A"]
+    assert event.sections[0].onset == 0
+    assert whole == f"A: its upbeat and bars 1 to {shown(presenter).chosen_bars}"
+
+
+def test_a_section_of_one_bar_is_told_and_refused(presenter: ChoosePresenter, room: ScriptedRoom) -> None:
+    presenter.set_bars("4")
+    presenter.mark(Loop(0, 2))
+    assert "1 bars: choose 2 to 8" in shown(presenter).said
+    presenter.act()
+    assert shown(presenter).decision is Decision.BARS
+    assert room.events(SectionsSet) == []
+
+
+@pytest.mark.window
+def test_two_taps_on_tiles_mark_a_section(window: RealWindow) -> None:
+    from coach.ui.screens.choose.screen import ChoosePage
+
+    tiles = tuple(Tile(n, (0.2, 0.9, 0.4), 3, {1: "A", 5: "B"}.get(n, "")) for n in range(1, 13))
+    words = ("A: its upbeat and bars 1 to 4", "B: its upbeat and bars 5 to 8")
+    view = ChooseView(
+        Decision.BARS, "Which bars?", "Take this piece in hand", bars=(4, 8, 12), tiles=tiles, sections=words
+    )
+    presenter = Shown(Ready(view))
+    told: list[Loop] = []
+    presenter.__dict__["mark"] = told.append
+    page = window.show(ChoosePage(a_context(), presenter))
+    assert [tile.inside for tile in page.tiles.tiles] == [True] * 8 + [False] * 4
+    window.tap(page.tiles.tiles[2])
+    window.tap(page.tiles.tiles[5])
+    assert told == [Loop(2, 2), Loop(2, 5)]
+    assert not faults(window)
