@@ -120,6 +120,18 @@ def test_again_asks_the_same_and_costs_nothing(stage: Stage) -> None:
     assert stage.log.logged == []
 
 
+def test_hearing_it_more_than_once_again_makes_a_right_answer_shaky(stage: Stage) -> None:
+    stage.session.ask(prompt(57))
+    for _ in range(2):
+        stage.until_listening()
+        stage.session.again()
+    stage.until_listening()
+    stage.room.pluck(57)
+    stage.room.let_pass(0.8)
+    (answer,) = stage.answers()
+    assert (answer.right, answer.word) == (True, "shaky")
+
+
 def test_passing_by_is_noted_without_an_answer(stage: Stage) -> None:
     stage.session.ask(prompt(57))
     stage.until_listening()

@@ -6,6 +6,7 @@ from statistics import median
 from coach.drills.answers import Answer, HeardNotes, HeardOnsets
 from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
+from coach.drills.solid import recentred
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
 from coach.hearing.frames import F0Frame
 from coach.hearing.onsets import Onset
@@ -103,7 +104,8 @@ class AnswerGatherer:
                     self._sounding.midi = midi
             case NoteEnded(note=note):
                 if note.span.start_s >= self._since_s - EARLY_S:
-                    self._ended.append(note)
+                    sung = self._prompt.by is By.VOICE
+                    self._ended.append(recentred(note) if sung else note)
                     self._sounding = None
 
     def _follow(self, sounding: _Sounding, frames: tuple[F0Frame, ...]) -> None:

@@ -71,7 +71,7 @@ class DrillSession:
         self._gatherer: AnswerGatherer | None = None
         self._strikes: _Strikes | None = None
         self._voice = _voice_of(journal)
-        self._seed = 0
+        self._seed = self._again = 0
         self._guard = threading.RLock()
         self._leave = listener.subscribe(self._hear)
 
@@ -88,7 +88,7 @@ class DrillSession:
     def ask(self, prompt: Prompt, seed: int = 0) -> None:
         """Sound a prompt and listen for its answer when the sound is over."""
         with self._guard:
-            self._seed = seed
+            self._seed, self._again = seed, 0
             self._listener.attend("voice" if prompt.by is By.VOICE else "guitar")
             self._play(prompt)
             self._set(Prompting(prompt))
@@ -97,7 +97,9 @@ class DrillSession:
         """Hear the prompt again, from the beginning and without shame; nothing once it is graded."""
         with self._guard:
             if isinstance(self._state, Prompting | Listening | Paused):
+                again = self._again + (not isinstance(self._state, Paused))
                 self.ask(self._state.prompt, self._seed)
+                self._again = again
 
     def give(self, answer: Answer) -> None:
         """Take an answer that was tapped."""
@@ -189,7 +191,7 @@ class DrillSession:
 
     def _finish(self, prompt: Prompt, answer: Answer) -> None:
         self._hush()
-        result = grade(prompt, answer)
+        result = grade(prompt, answer, again=self._again)
         self._journal.write(
             DrillAnswered(
                 drill=prompt.drill,
