@@ -173,7 +173,7 @@ def aims(count: int, seed: int) -> None:
     print(
         f"\nThe aim is met, {count} simulated usual learners (a simulation: it shows the model, not people)"
     )
-    for name, chance in (("no plan", 0.0), ("20 %", 0.2), ("50 %", 0.5), ("80 %", 0.8)):
+    for name, chance in (("never", 0.0), ("20 %", 0.2), ("50 %", 0.5), ("80 %", 0.8)):
         answers = Counter(meets_aim(number, seed, chance) for number in range(count))
         known = answers[True] + answers[False]
         print(f"proposals accepted: {name:<8} {answers[True] / known:6.1%} of {known}")
