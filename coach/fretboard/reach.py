@@ -148,7 +148,7 @@ SEASONED = Reach(
 )
 """A hand of some years."""
 NARROW = replace(STARTER, name="narrow", spans=replace(STARTER.spans, index_ring=85.0, index_little=85.0))
-"""A hand that cannot yet press frets 3 and 6 together, which lie 87 mm apart (`fret_mm`); else a starter's."""
+"""A hand that cannot yet press frets 3 and 6 together (87 mm by `fret_mm`); else a starter's."""
 REACHES = {"starter": STARTER, "seasoned": SEASONED, "narrow": NARROW}
 SMALLEST_SHARE = 0.8
 """An answer below this share of a starter's span is taken for a misunderstanding. From no source."""

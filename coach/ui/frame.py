@@ -1,6 +1,6 @@
 """The frame around every screen: places in a rail or bar, the one big action, the level bar."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from kivy.graphics import InstructionGroup, Rectangle, SmoothLine
 from kivy.metrics import dp
@@ -124,6 +124,11 @@ def draw_sign(
                 group.add(
                     Rectangle(pos=(x - r * 0.95 + step * r * 0.52, y - r * 0.9), size=(r * 0.32, r * height))
                 )
+        case "teacher":
+            for left, size in ((-0.55, 0.42), (0.55, 0.3)):
+                low = y - r * (0.1 + size)
+                fill_circle(group, (x + r * left, y + r * 0.45), r * size)
+                group.add(SmoothLine(circle=(x + r * left, low, r * (size + 0.2), -90, 90), width=thin))
         case _:
             for step, knob in enumerate((0.3, 0.7, 0.45)):
                 level = y + (1 - step) * r * 0.65
@@ -220,13 +225,13 @@ class Footer(BoxLayout):
 class Frame(BoxLayout):
     """Rail at the left in landscape, bar at the bottom in portrait; page and footer beside or above it."""
 
-    def __init__(self, look: Look, go: Callable[[str], None]) -> None:
+    def __init__(self, look: Look, go: Callable[[str], None], places: Sequence[Place] = PLACES) -> None:
         super().__init__()
-        self.look = look
+        self.look, self._places = look, places
         backdrop(self, look.theme.ground)
         self.rail = BoxLayout()
         backdrop(self.rail, look.theme.surface)
-        self.places = {place.word: PlaceButton(look, place, self._going(place.word, go)) for place in PLACES}
+        self.places = {place.word: PlaceButton(look, place, self._going(place.word, go)) for place in places}
         self.holder = BoxLayout()
         self.footer = Footer(look)
         self.content = BoxLayout(orientation="vertical")
@@ -273,11 +278,12 @@ class Frame(BoxLayout):
         wide = dp(RAIL_DP) * max(1.0, 0.5 + 0.5 * self.look.text_scale)
         self.rail.size_hint = (None, 1) if landscape else (1, None)
         self.rail.size = (wide, wide)
-        for place in PLACES:
+        high = dp(84) if len(self._places) <= len(PLACES) else dp(72)
+        for place in self._places:
             button = self.places[place.word]
             button.size_hint = (1, None) if landscape else (1, 1)
-            button.height = dp(84) if landscape else wide
-            if landscape and place.word == "setup":
+            button.height = high if landscape else wide
+            if landscape and place is self._places[len(PLACES) - 1]:
                 self.rail.add_widget(Widget())
             self.rail.add_widget(button)
         for part in (self.rail, self.content) if landscape else (self.content, self.rail):

@@ -15,7 +15,7 @@ from coach.ui.density import fit_density
 from coach.ui.drawing import rgba
 from coach.ui.frame import Frame
 from coach.ui.jobs import ThreadRunner
-from coach.ui.screens.table import screen
+from coach.ui.screens.table import places_for, screen
 from coach.ui.timing import activity_of
 from coach.ui.wiring import look_of
 
@@ -116,8 +116,9 @@ class CoachApp(App):
 
     def _dress(self) -> None:
         """Make the frame anew in the theme and text size of the settings, in the old one's place."""
-        look = look_of(self._services.current_settings(), self._services.clock.now().hour)
-        old, self._frame = self._frame, Frame(look, self.go)
+        settings = self._services.current_settings()
+        look = look_of(settings, self._services.clock.now().hour)
+        old, self._frame = self._frame, Frame(look, self.go, places_for(teacher=settings.teacher))
         Window.clearcolor = rgba(look.theme.ground)
         if old is not None:
             old.clear()

@@ -12,8 +12,9 @@ from coach.ui.presenters.ear import DrillRow, EarView
 from coach.ui.presenters.first_run import FirstRunView, Moment
 from coach.ui.presenters.log import EventLine, LogView
 from coach.ui.presenters.map_view import MapColumn, MapView
-from coach.ui.presenters.setup import Asked, SetupView
-from coach.ui.presenters.setup_cards import CARDS, HANDS
+from coach.ui.presenters.setup import Asked, SetupView, Typed
+from coach.ui.presenters.setup_cards import CARDS, HANDS, LESSONS
+from coach.ui.presenters.setup_sound import CAUTION
 from coach.ui.presenters.tuner import StringView, TunerView
 from tests.ui.case import Case, five
 
@@ -104,6 +105,8 @@ A_CARD = SetupView(
     3, len(CARDS), HANDS.title, HANDS.why,
     tuple(Asked(each.key, each.asked, each.options, each.options[1][0]) for each in HANDS.questions),
     tools=(("tuner", "Open the tuner"),), note="There is no microphone: plug one in.",
+    lines=tuple(Typed(each.key, each.asked, each.keep, "D2,A2,D3,G3,B3,E4") for each in LESSONS.lines),
+    caution=CAUTION,
 )  # fmt: skip
 
 

@@ -1,22 +1,66 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """Set-up: every answer is kept and read back; the cards with real taps in the whole app."""
 
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
+import numpy as np
 import pytest
 
+from coach.audio.limiter import LOOK_AHEAD_S
 from coach.bootstrap import make_services
+from coach.fretboard import REACHES
+from coach.hearing.engines import engine_named
 from coach.music.naming import Naming
 from coach.practice.settings import Settings
+from coach.sessions.journal import Journal
+from coach.sessions.ports import InputBlock, SoundDevice
 from coach.sessions.practice_room import PracticeRoom
+from coach.sessions.studio import Studio
 from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.setup import SetupPresenter, SetupView
 from coach.ui.presenters.setup_cards import CARDS, Question
+from coach.ui.presenters.setup_sound import NO_LOUDSPEAKER, TONE_PLAYED, VOLUMES_DB, way_words
 from coach.ui.presenters.view import Empty, Ready
+from tests.fakes import FakeCatalog, FakeClock, FakeOutput, MemoryLog
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went
+from tests.ui.stage import Now, Went, a_context
 
+
+class Echoing:
+    """A microphone that takes in what the loudspeaker gives out, a while later."""
+
+    rate_hz = 48_000
+    latency_s = 0.0
+
+    def __init__(self, clock: FakeClock, output: FakeOutput, delay_s: float) -> None:
+        self.clock, self.output = clock, output
+        self.delay = round(delay_s * self.rate_hz)
+        self.taken = 0
+
+    def open(self) -> None:
+        self.began_s, self.taken = self.clock.steady_s(), 0
+        self.from_frame = len(self.output.heard)
+
+    def take(self) -> InputBlock | None:
+        heard = self.output.heard[self.from_frame :, 0]
+        late = np.concatenate([np.zeros(self.delay, np.float32), heard])[: len(heard)]
+        block = late[self.taken :]
+        if not len(block):
+            return None
+        captured_s = self.began_s + self.taken / self.rate_hz
+        first, self.taken = self.taken, len(late)
+        return InputBlock(block, first, captured_s)
+
+    def close(self) -> None:
+        """Nothing is kept open."""
+
+
+FAKE_BLOCK_S = 0.010
+"""The fake output mixes in blocks of so much, as its docstring has it."""
 QUESTIONS = [question for card in CARDS for question in card.questions]
 
 
@@ -58,7 +102,7 @@ def test_cards_are_gone_through_skipped_and_gone_back(tmp_path: Path) -> None:
 
 def test_an_answer_is_kept_at_once(tmp_path: Path) -> None:
     room = ScriptedRoom(tmp_path)
-    started(room, "hands").choose("reach", "wide")
+    started(room, "hands").choose("four_frets", "yes")
     presenter = started(room, "names")
     presenter.choose("naming", "german")
     kept = make_services(tmp_path).current_settings()
@@ -77,6 +121,156 @@ def test_the_tuner_is_opened_from_its_card(tmp_path: Path) -> None:
     presenter = started(ScriptedRoom(tmp_path), "tuning")
     presenter.use("tuner")
     assert presenter._go.to == [("tuner", {})]  # type: ignore[attr-defined]
+
+
+def test_only_a_hand_that_says_so_is_asked_for_more_or_less(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    presenter = started(room, "hands")
+    kept = []
+    for key, option in (
+        ("three_frets", "yes"), ("four_frets", "yes"), ("four_frets", "no"), ("three_frets", "no"),
+        ("four_frets", "no"), ("three_frets", "yes"),
+    ):  # fmt: skip
+        presenter.choose(key, option)
+        kept.append(room.services.current_settings().reach)
+    assert kept == ["starter", "seasoned", "starter", "narrow", "narrow", "starter"]
+    assert set(kept) <= set(REACHES)
+
+
+def test_strings_of_ones_own_are_typed(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    presenter = started(room, "tuning")
+    assert view_of(presenter).lines[0].text == "E2,A2,D3,G3,B3,E4"
+    presenter.write("strings", " D2 A2, D3 G3 B3 E4")
+    # MIDI 1.0 note numbers: D2 is 38.
+    assert room.services.current_settings().tuning == (38, 45, 50, 55, 59, 64)
+    assert view_of(presenter).note == "Your strings from the thickest up: D2 A2 D3 G3 B3 E4."
+    presenter.write("strings", "D2,A2")
+    assert "write six notes" in view_of(presenter).note
+    assert room.services.current_settings().tuning[0] == 38
+
+
+def of_devices(room: ScriptedRoom, *devices: SoundDevice, broken: str | None = None) -> ScriptedRoom:
+    room._services = replace(room.services, devices=lambda: FakeCatalog(listed=devices, broken=broken))
+    return room
+
+
+def test_devices_are_chosen_by_name_and_one_that_is_gone_is_said_to_be(tmp_path: Path) -> None:
+    built_in = SoundDevice(0, "built in", 1, 2, 48_000, True, True)
+    cable = SoundDevice(1, "on a cable", 2, 0, 44_100, False, False)
+    room = of_devices(ScriptedRoom(tmp_path), built_in, cable)
+    presenter = started(room, "room")
+    asked = view_of(presenter).questions[0]
+    assert [words for _, words in asked.options] == ["as the system has it", "built in", "on a cable"]
+    assert asked.chosen == ""
+    presenter.choose("input", "on a cable")
+    assert room.services.current_settings().input_device == "on a cable"
+    of_devices(room, built_in)
+    presenter = started(room, "room")
+    assert ("on a cable", "on a cable (not there now)") in view_of(presenter).questions[0].options
+    presenter.choose("input", "")
+    assert room.services.current_settings().input_device is None
+    output = view_of(started(room, "sound")).questions[0]
+    assert [word for word, _ in output.options] == ["", "built in"]
+    of_devices(room, broken="There is no sound system: install one.")
+    assert view_of(started(room, "sound")).note == "There is no sound system: install one."
+
+
+def test_sound_starts_quiet_is_capped_and_turned_up_at_once(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    presenter = started(room, "sound")
+    assert Settings().volume_db <= -12
+    assert max(float(word) for word in VOLUMES_DB) == 0
+    presenter.choose("volume", "-6.0")
+    assert room.world.output.volume_db == -6
+    assert "claim no dose" in view_of(presenter).caution
+    presenter.use("tone")
+    assert view_of(presenter).note == TONE_PLAYED
+    tone = room.world.output.played[-1]
+    assert 0 < float(abs(tone).max()) <= 1
+    room.loudspeaker = lambda: None  # type: ignore[method-assign]
+    presenter.use("tone")
+    assert view_of(presenter).note == NO_LOUDSPEAKER
+
+
+@pytest.mark.parametrize(
+    ("delay_s", "words"),
+    [(0.042, "42 ms. That is quick"), (0.23, "Use a cable"), (None, "hold an ear cup to the microphone")],
+)
+def test_the_sounds_way_is_told_in_words(tmp_path: Path, delay_s: float | None, words: str) -> None:
+    room = ScriptedRoom(tmp_path)
+    plain = room.studio()
+    room.studio = lambda: SimpleNamespace(  # type: ignore[method-assign]
+        listener=plain.listener, output=plain.output, calibrate=lambda: delay_s
+    )
+    presenter = started(room, "sound")
+    presenter.use("measure")
+    assert words in view_of(presenter).note
+    assert view_of(presenter).title == "What you hear"
+
+
+@pytest.mark.parametrize(("delay_s", "words"), [(0.06, "60 ms"), (0.19, "wireless")])
+def test_the_studio_measures_the_way_it_is_given(delay_s: float, words: str) -> None:
+    """A studio whose microphone hears its own loudspeaker so much later."""
+    clock = FakeClock()
+    output, journal = FakeOutput(clock=clock), Journal(MemoryLog(), clock)
+    microphone = Echoing(clock, output, delay_s)
+    services: Any = SimpleNamespace(
+        clock=clock,
+        current_settings=Settings,
+        devices=lambda: FakeCatalog(microphone, output),  # type: ignore[arg-type]
+        engine=lambda _name: engine_named("auto"),
+    )
+    studio = Studio(services, journal)
+    studio._sounds = True
+    studio.listener.start = lambda: None  # type: ignore[method-assign]
+    output.open()
+    output.set_volume(Settings().volume_db)
+    measured = studio.calibrate()
+    assert measured is not None
+    assert measured == pytest.approx(delay_s, abs=FAKE_BLOCK_S + LOOK_AHEAD_S)
+    assert words in way_words(round(measured, 2))
+
+
+@pytest.mark.window
+def test_strings_are_typed_and_a_tone_is_tapped(window: RealWindow, tmp_path: Path) -> None:
+    from coach.ui.screens.setup.screen import SetupPage
+    from coach.ui.widgets.field import Entry
+
+    room = of_devices(ScriptedRoom(tmp_path), SoundDevice(0, "built in", 1, 2, 48_000, True, True))
+    presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), "sound")
+    page = window.show(SetupPage(a_context(), presenter), "setup")
+    button = window.button("Play a soft tone")
+    page.scroll.scroll_to(button, animate=False)
+    window.frames(4)
+    window.tap(button)
+    assert TONE_PLAYED in window.words()
+    window.tap_words("Next")
+    entry = next(widget for widget in window.walk() if isinstance(widget, Entry))
+    page.scroll.scroll_to(entry, animate=False)
+    window.frames(4)
+    window.tap(entry)
+    entry.text = "D2,A2,D3,G3,A3,D4"
+    button = window.button("Use these strings")
+    page.scroll.scroll_to(button, animate=False)
+    window.frames(4)
+    window.tap(button)
+    assert room.services.current_settings().tuning == (38, 45, 50, 55, 57, 62)
+
+
+@pytest.mark.window
+def test_the_teachers_place_is_on_the_rail_when_switched_on(window: RealWindow, tmp_path: Path) -> None:
+    from coach.ui.shell import CoachApp
+
+    services = make_services(tmp_path)
+    app = window.start(CoachApp(services, "today"))
+    assert "teacher" not in app.frame.places
+    app.go("setup", card="lessons")
+    window.frames(6)
+    window.tap_words("yes, show me the teacher's place")
+    assert services.current_settings().teacher
+    window.tap(app.frame.places["teacher"])
+    assert (app.word, app.frame.places["teacher"].here) == ("teacher", True)
 
 
 @pytest.mark.window

@@ -1,24 +1,35 @@
 """Set-up: short cards, each skippable, each kept as soon as it is answered."""
 
+import re
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from typing_extensions import override
 
-from coach.errors import CoachError, DeviceError
+from coach.errors import CoachError, DeviceError, NoteNameError
+from coach.fretboard.tuning import Tuning
 from coach.practice.settings import Settings
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.presenters.handed_in import HandedIn, open_handed, path_of
 from coach.ui.presenters.jobs import Job, JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.setup_cards import CARDS, LOOK, NAMES, ROOM, Card
+from coach.ui.presenters.setup_cards import CARDS, LESSONS, LOOK, NAMES, Card
+from coach.ui.presenters.setup_sound import (
+    NO_LOUDSPEAKER,
+    TONE_GAIN_DB,
+    TONE_PLAYED,
+    device_choice,
+    soft_tone,
+    way_words,
+    with_device,
+)
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
-WAY_NOT_HEARD = (
-    "I did not hear my own clicks three times alike: with headphones that is as it should be. "
-    "With a loudspeaker turn it up a little and measure again."
-)
+LONGEST_NAME = 80
+_DEVICES = {"input": "Microphone", "output": "Loudspeaker or headphones"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +43,16 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class Typed:
+    """One line to be typed: what is asked, the words of the button that keeps it, what stands there."""
+
+    key: str
+    asked: str
+    keep: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class SetupView:
     """One card.
 
@@ -41,6 +62,8 @@ class SetupView:
         What went wrong or what was found, empty else.
     tools
         Further buttons: a word and what the player reads.
+    caution
+        What the player has to mind, empty where there is nothing.
     """
 
     number: int
@@ -51,6 +74,8 @@ class SetupView:
     tools: tuple[tuple[str, str], ...] = ()
     note: str = ""
     last: bool = False
+    lines: tuple[Typed, ...] = ()
+    caution: str = ""
 
 
 class SetupPresenter(Presenter[SetupView]):
@@ -71,6 +96,7 @@ class SetupPresenter(Presenter[SetupView]):
         self._note = ""
         self._job: Job | None = None
         self._levels: ListenerLevel | None = None
+        self._pack: Path | None = None
 
     @override
     def opened(self) -> None:
@@ -110,24 +136,53 @@ class SetupPresenter(Presenter[SetupView]):
 
     def choose(self, key: str, option: str) -> None:
         """Keep an answer."""
+        if key in _DEVICES:
+            if self._keep(with_device(self._settings, key, option)):
+                self._room.leave_studio()
+                self._turn()
+            return
         question = next(each for each in self._card.questions if each.key == key)
         if not self._keep(question.write(self._settings, option)):
             return
-        if self._card in {LOOK, NAMES} or key == "left":
+        if self._card in {LOOK, NAMES} or key in {"left", "teacher"}:
             self._go("setup", card=self._card.word)
             self._go("restart")
             return
         if key in {"headphones", "a4"}:
             self._room.leave_studio()
+        if key == "volume":
+            self._turn_up()
         self._turn()
 
+    def write(self, key: str, text: str) -> None:
+        """Keep a typed line, or open the file that it names."""
+        match key:
+            case "strings":
+                self._keep_strings(text)
+            case "name":
+                name = text.strip()[:LONGEST_NAME]
+                if self._keep(replace(self._settings, name=name)):
+                    self._say(f"Your reports say “{name}”." if name else "Your reports have no name.")
+            case "file":
+                self._pack = None
+                self._open(path_of(text))
+            case "recording" if self._pack is not None:
+                self._open(self._pack, path_of(text))
+
+    def drop(self, file: str) -> None:
+        """A file was dropped: on the card for lessons it is a pack, a reply, or the recording asked for."""
+        if isinstance(self._view, Ready) and self._at < len(CARDS) and self._card is LESSONS:
+            self.write("file" if self._pack is None else "recording", file)
+
     def use(self, tool: str) -> None:
-        """Use a card's tool: open the tuner, measure the way."""
-        if tool == "tuner":
-            self._go("tuner")
+        """Use a card's tool: open another screen, sound, measure the way."""
+        if tool in {"tuner", "teacher"}:
+            self._go(tool)
+        elif tool == "tone":
+            self._say(TONE_PLAYED if self._sound() else NO_LOUDSPEAKER)
         elif tool == "measure":
             self._show(Working("Listening for my own clicks: be quiet for a moment", None, can_cancel=False))
-            self._job = self._jobs.start(self._measure, done=self._measured, failed=self._not_measured)
+            self._job = self._jobs.start(self._measure, done=self._measured, failed=self._refused)
 
     @property
     def levels(self) -> ListenerLevel | None:
@@ -151,17 +206,43 @@ class SetupPresenter(Presenter[SetupView]):
         card, settings = self._card, self._settings
         self._note = ""
         self._listen()
-        questions = tuple(
-            Asked(each.key, each.asked, each.options, each.read(settings)) for each in card.questions
+        questions = (
+            *self._devices(card, settings),
+            *(Asked(each.key, each.asked, each.options, each.read(settings)) for each in card.questions),
         )
+        tools = card.tools
+        if card is LESSONS and settings.teacher:
+            tools = (*tools, ("teacher", "Open the teacher's place"))
         self._show(
             Ready(
                 SetupView(
-                    self._at + 1, len(CARDS), card.title, card.why, questions, card.tools, self._note,
-                    last=self._at == len(CARDS) - 1,
+                    self._at + 1, len(CARDS), card.title, card.why, questions, tools, self._note,
+                    last=self._at == len(CARDS) - 1, lines=self._lines(card, settings), caution=card.caution,
                 )
             )
         )  # fmt: skip
+
+    def _devices(self, card: Card, settings: Settings) -> tuple[Asked, ...]:
+        if not card.devices:
+            return ()
+        try:
+            there = self._room.services.devices().devices()
+        except CoachError as error:
+            self._note = self._note or error.message
+            return ()
+        chosen = {"input": settings.input_device, "output": settings.output_device}
+        asked = []
+        for key in card.devices:
+            choice = device_choice(there, chosen[key], wants_input=key == "input")
+            asked.append(Asked(key, _DEVICES[key], choice.options, choice.chosen))
+        return tuple(asked)
+
+    def _lines(self, card: Card, settings: Settings) -> tuple[Typed, ...]:
+        lines = [Typed(each.key, each.asked, each.keep, each.read(settings)) for each in card.lines]
+        if card is LESSONS and self._pack is not None:
+            asked = f"Your own copy of the recording of “{self._pack.name}”"
+            lines.insert(0, Typed("recording", asked, "Open the pack with it", ""))
+        return tuple(lines)
 
     def _listen(self) -> None:
         self._levels = None
@@ -191,14 +272,47 @@ class SetupPresenter(Presenter[SetupView]):
         return self._room.studio().calibrate()
 
     def _measured(self, delay_s: float | None) -> None:
-        found = "" if delay_s is None else f"From loudspeaker to microphone it takes {delay_s * 1000:.0f} ms."
-        self._say(found or WAY_NOT_HEARD)
+        self._say(way_words(delay_s))
 
-    def _not_measured(self, error: CoachError) -> None:
+    def _refused(self, error: CoachError) -> None:
         self._say(error.message)
 
+    def _sound(self) -> bool:
+        output = self._room.loudspeaker()
+        if output is None:
+            return False
+        output.silence()
+        output.play(soft_tone(output.rate_hz), output.rate_hz, gain_db=TONE_GAIN_DB)
+        return True
+
+    def _turn_up(self) -> None:
+        output = self._room.loudspeaker()
+        if output is not None:
+            output.set_volume(self._settings.volume_db)
+
+    def _keep_strings(self, text: str) -> None:
+        try:
+            tuning = Tuning.parse(",".join(re.split(r"[\s,]+", text.strip())))
+        except NoteNameError as error:
+            self._say(error.message)
+            return
+        if self._keep(replace(self._settings, tuning=tuning.strings)):
+            self._say(f"Your strings from the thickest up: {tuning.name.replace(',', ' ')}.")
+
+    def _open(self, file: Path, recording: Path | None = None) -> None:
+        room = self._room
+        self._show(Working("Opening your teacher's file", None, can_cancel=False))
+        self._job = self._jobs.start(
+            lambda _jobs: open_handed(room.services, room.journal, file, recording),
+            done=lambda handed: self._handed(handed, file),
+            failed=self._refused,
+        )
+
+    def _handed(self, handed: HandedIn, file: Path) -> None:
+        self._pack = file if handed.needs_recording else None
+        self._say(handed.said)
+
     def _say(self, note: str) -> None:
-        self._at = next(i for i, each in enumerate(CARDS) if each is ROOM)
         self._turn()
         if isinstance(self._view, Ready):
             self._show(Ready(replace(self._view.value, note=note)))

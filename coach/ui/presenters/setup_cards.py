@@ -1,10 +1,18 @@
-"""The cards of set-up: what each asks, what it is for, and what an answer changes in the settings."""
+"""The cards of set-up: what each asks, what it is for, and what an answer changes in the settings.
+
+The hand is asked about on the neck, by distances that anybody can try. Of a 650 mm string (`fret_mm`) frets 3
+and 6 lie 87 mm apart, which a starter's reach of 100 mm between index and little finger includes, and frets 1
+and 5 lie 127 mm apart, just within the 128 mm of the wide one. So a *yes* to the first question alone changes
+nothing, a *no* gives the narrow reach, and only a *yes* to the second one the wide reach.
+"""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from coach.fretboard.tuning import Tuning
 from coach.music.naming import Naming
 from coach.practice.settings import Settings
+from coach.ui.presenters.setup_sound import CAUTION, VOLUMES_DB, volume_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +41,28 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """A line to be typed: a word for it, what is asked, the button that keeps it, what is there now."""
+
+    key: str
+    asked: str
+    keep: str
+    read: Callable[[Settings], str]
+
+
+@dataclass(frozen=True, slots=True)
 class Card:
-    """One card: its word, title, what it is for, its questions; ``listens`` shows the level bar."""
+    """One card: its word, title, what it is for, its questions.
+
+    Parameters
+    ----------
+    listens
+        Whether the level bar is shown.
+    devices
+        Which devices are to be chosen here: ``input``, ``output``.
+    caution
+        What the player has to mind.
+    """
 
     word: str
     title: str
@@ -42,6 +70,9 @@ class Card:
     questions: tuple[Question, ...] = ()
     listens: bool = False
     tools: tuple[tuple[str, str], ...] = ()
+    lines: tuple[Line, ...] = ()
+    devices: tuple[str, ...] = ()
+    caution: str = ""
 
 
 TUNINGS = {
@@ -81,14 +112,29 @@ def _dark_of(settings: Settings) -> str:
     return {None: "hour", True: "dark", False: "light"}[settings.dark]
 
 
-def _reach_of(settings: Settings) -> str:
-    return "wide" if settings.reach == "seasoned" else "small"
+def _three_frets(settings: Settings, *, can: bool) -> Settings:
+    if not can:
+        return replace(settings, reach="narrow")
+    return replace(settings, reach="starter") if settings.reach == "narrow" else settings
+
+
+def _four_frets(settings: Settings, *, can: bool) -> Settings:
+    if can:
+        return replace(settings, reach="seasoned")
+    return replace(settings, reach="starter") if settings.reach == "seasoned" else settings
 
 
 ROOM = Card(
     "room",
     "Can I hear you?",
     "Play or sing: the bar should move well past the mark, which is the noise of your room.",
+    listens=True,
+    devices=("input",),
+)
+SOUND = Card(
+    "sound",
+    "What you hear",
+    "On a loudspeaker I stop listening while I sound; with headphones on a cable I listen all the time.",
     (
         _yes(
             "headphones",
@@ -97,9 +143,18 @@ ROOM = Card(
             lambda settings: settings.headphones,
             lambda settings, on: replace(settings, headphones=on),
         ),
+        Question(
+            "volume",
+            "How loud?",
+            tuple(VOLUMES_DB.items()),
+            volume_of,
+            lambda settings, word: replace(settings, volume_db=min(0.0, float(word))),
+        ),
     ),
     listens=True,
-    tools=(("measure", "Measure the sound's way"),),
+    tools=(("tone", "Play a soft tone"), ("measure", "Measure the sound's way")),
+    devices=("output",),
+    caution=CAUTION,
 )
 TUNING = Card(
     "tuning",
@@ -122,6 +177,14 @@ TUNING = Card(
         ),
     ),
     tools=(("tuner", "Open the tuner"),),
+    lines=(
+        Line(
+            "strings",
+            "Or six strings of your own, from the thickest up, such as D2,A2,D3,G3,B3,E4",
+            "Use these strings",
+            lambda settings: Tuning(settings.tuning).name,
+        ),
+    ),
 )
 HANDS = Card(
     "hands",
@@ -135,12 +198,19 @@ HANDS = Card(
             lambda settings: settings.left_handed,
             lambda settings, on: replace(settings, left_handed=on),
         ),
-        Question(
-            "reach",
+        _yes(
+            "three_frets",
             "First finger on fret 3: can the little finger press fret 6?",
-            (("small", "not yet, or only just"), ("wide", "yes, with ease")),
-            _reach_of,
-            lambda settings, word: replace(settings, reach="seasoned" if word == "wide" else "starter"),
+            ("yes", "not yet, or it hurts"),
+            lambda settings: settings.reach != "narrow",
+            lambda settings, can: _three_frets(settings, can=can),
+        ),
+        _yes(
+            "four_frets",
+            "First finger on fret 1: can the little finger press fret 5, with ease?",
+            ("yes, with ease", "no"),
+            lambda settings: settings.reach == "seasoned",
+            lambda settings, can: _four_frets(settings, can=can),
         ),
     ),
 )
@@ -232,5 +302,34 @@ LOOK = Card(
         ),
     ),
 )
-CARDS: Sequence[Card] = (ROOM, TUNING, HANDS, NAMES, VOICE, DAY, LOOK)
+LESSONS = Card(
+    "lessons",
+    "With a teacher",
+    "A teacher can hand you a piece as a pack, and answer your report. "
+    "What you record stays on this device unless you tick it in the log.",
+    (
+        _yes(
+            "teacher",
+            "Do you teach with this app?",
+            ("yes, show me the teacher's place", "no"),
+            lambda settings: settings.teacher,
+            lambda settings, on: replace(settings, teacher=on),
+        ),
+    ),
+    lines=(
+        Line(
+            "file",
+            "A pack or a reply from your teacher (drop it here, or type where it is)",
+            "Open it",
+            lambda _settings: "",
+        ),
+        Line(
+            "name",
+            "What your teacher calls you, for your reports",
+            "Keep this name",
+            lambda settings: settings.name,
+        ),
+    ),
+)
+CARDS: Sequence[Card] = (ROOM, SOUND, TUNING, HANDS, NAMES, VOICE, DAY, LESSONS, LOOK)
 """In order: what is needed first comes first."""

@@ -55,6 +55,13 @@ PLACES = (
     Place("setup", "Set-up"),
 )
 """Four places, and set-up at the foot."""
+TEACHER = Place("teacher", "Teacher")
+"""The place above set-up, for those who teach."""
+
+
+def places_for(*, teacher: bool) -> tuple[Place, ...]:
+    """The places of the rail; the teacher's only when it is switched on."""
+    return (*PLACES[:-1], TEACHER, PLACES[-1]) if teacher else PLACES
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +101,7 @@ SCREENS = (
     Screen("play", "Play", "piece", "play the sheet, and hear what came out right", built=True),
     Screen("finish", "Finish", "piece", "the take, the sheet, what was learned", built=True),
     Screen("log", "Log", "log", "days, minutes, skills, and every event", built=True),
-    Screen("teacher", "Teacher", "setup", "packs, and learners' reports side by side"),
+    Screen("teacher", "Teacher", "teacher", "packs, and learners' reports side by side", built=True),
 )
 
 

@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 
+from kivy.core.window import Window
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.setup import Asked, SetupPresenter, SetupView
+from coach.ui.presenters.setup import Asked, SetupPresenter, SetupView, Typed
 from coach.ui.presenters.view import PageView, Ready
 from coach.ui.widgets.buttons import Choice, Press, Weight
+from coach.ui.widgets.field import Field
 from coach.ui.widgets.layout import Column, Flow
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.steps import StepMarks
@@ -28,11 +30,15 @@ class SetupPage(Page):
             self.put(Words(look, value.note, colour=look.theme.caution))
         for asked in value.questions:
             self.put(self._question(asked))
+        for line in value.lines:
+            self.put(self._line(line))
         tools = [Press(look, words, self._using(word)) for word, words in value.tools]
         if value.number > 1:
             tools.append(Press(look, "Back", self.presenter.back, weight=Weight.QUIET))
         if tools:
             self.put(Flow(*tools))
+        if value.caution:
+            self.put(quiet(look, value.caution))
         self.source = self.presenter.levels
         self.action = "Done" if value.last else "Next"
         self.second = "" if value.last else "Skip"
@@ -46,6 +52,26 @@ class SetupPage(Page):
     @override
     def act_second(self) -> None:
         self.presenter.skip()
+
+    @override
+    def opened(self) -> None:
+        super().opened()
+        Window.bind(on_drop_file=self._dropped)
+
+    @override
+    def closed(self) -> None:
+        Window.unbind(on_drop_file=self._dropped)
+        super().closed()
+
+    def _dropped(self, _window: object, name: bytes, *_: object) -> None:
+        self.presenter.drop(name.decode("utf-8", "replace"))
+
+    def _line(self, line: Typed) -> Column:
+        def keep(*_: object) -> None:
+            self.presenter.write(line.key, field.entry.text)
+
+        field = Field(self.look, line.asked, line.text, ended=keep)
+        return Column(field, Flow(Press(self.look, line.keep, keep)), gap=1)
 
     def _question(self, asked: Asked) -> Column:
         choice = Choice(self.look, asked.options, asked.chosen, self._choosing(asked.key))
