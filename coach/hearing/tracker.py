@@ -22,8 +22,8 @@ _BRISK_FRAMES = 14
 """After a rise in level every frame is given at once for this long (0.22 s: a note's decision)."""
 _CALM_FRAMES = 2
 """At other times two frames are asked for together: nearly half the cost, 16 ms later."""
-_RISE = 10.0 ** (2.0 / 10.0)
-"""2 dB over the last frames, in the sound or in its upper part, is a rise."""
+_RISE, _UPPER_RISE = 10.0 ** (4.0 / 10.0), 10.0 ** (1.5 / 10.0)
+"""4 dB over the last frames, or 1.5 dB in the upper part, is a rise; steady noise mostly stays below."""
 
 
 class PitchTracker:
@@ -81,7 +81,7 @@ class PitchTracker:
             level, upper = float(np.mean(frame**2)), float(np.mean(np.diff(frame) ** 2))
             if self._levels:
                 mean_level, mean_upper = np.mean(self._levels, axis=0)
-                if level > _RISE * mean_level or upper > _RISE * mean_upper:
+                if level > _RISE * mean_level or upper > _UPPER_RISE * mean_upper:
                     self._brisk = _BRISK_FRAMES
             self._levels.append((level, upper))
             self._weighed += 1
