@@ -235,6 +235,11 @@ class DrillPresenter(Presenter[DrillView]):
     # --- what happens -------------------------------------------------------------------------------------
 
     @property
+    def prompt(self) -> Prompt | None:
+        """What is asked now; holds the answer, so no screen draws it."""
+        return self._prompt
+
+    @property
     def _prompt(self) -> Prompt | None:
         state = self._session.state if self._session is not None else Waiting()
         return None if isinstance(state, Waiting) else state.prompt

@@ -1,0 +1,81 @@
+# ruff: noqa: PLC0415 - Kivy is imported when its environment stands
+"""An ear set done by sound alone: nobody touches the screen after “Begin”."""
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coach.bootstrap import make_services
+from coach.drills.kinds import AnswerForm, By
+from coach.drills.prompt import Prompt
+from coach.practice.events import DrillAnswered
+from coach.practice.settings import Settings
+from coach.tones.learner import Manner, clapped, plucked, sung
+from coach.tones.prompt import PromptNote
+from coach.ui.presenters.drill import Phase
+from coach.ui.presenters.view import Ready
+from tests.pulse import RATE_HZ, PrivatePulse
+from tests.ui.driver import RealWindow
+
+PATIENCE_S = 60.0
+STEADY = Manner(timing_s=0.01, cents=6.0, slide_cents=30.0)
+
+
+def right_answer(prompt: Prompt, rng: Random) -> NDArray[np.float32]:
+    """What a player who knows the answer sings, plucks or claps."""
+    if prompt.kind.form is AnswerForm.ONSETS:
+        return clapped(prompt.onsets_s, RATE_HZ, rng, manner=STEADY)
+    midis = prompt.midis or prompt.sounding
+    notes = [PromptNote(midi, 0.2 + 0.75 * i, 0.85 + 0.75 * i) for i, midi in enumerate(midis)]
+    render = sung if prompt.by is By.VOICE else plucked
+    return render(notes, RATE_HZ, rng, manner=STEADY)
+
+
+def until(window: RealWindow, condition: Callable[[], bool]) -> None:
+    give_up_s = time.monotonic() + PATIENCE_S
+    while not condition():
+        assert time.monotonic() < give_up_s, window.words()
+        window.wait(0.02)
+
+
+def play_set(window: RealWindow, devices: PrivatePulse, folder: Path, count: int) -> list[DrillAnswered]:
+    """Begin today's set and answer its drills, ``count`` at most; gives what the log holds."""
+    from coach.ui.shell import CoachApp
+
+    services = make_services(folder)
+    services.settings().save(Settings(ear_minutes=12))
+    app = window.start(CoachApp(services, first="ear"))
+    window.tap_words("Begin")
+    rng = Random(11)
+    for number in range(1, count + 1):
+        until(window, lambda number=number: _done(app) or _phase(app, number) is Phase.LISTENING)
+        if _done(app):
+            break
+        devices.feed(right_answer(app.frame.page.presenter.prompt, rng)).wait()
+        until(window, lambda number=number: _over(app, number))
+    return [each.event for each in services.read_log().events() if isinstance(each.event, DrillAnswered)]
+
+
+def _done(app: Any) -> bool:
+    """Whether the set is over."""
+    return not isinstance(app.frame.page.presenter.view, Ready)
+
+
+def _view(app: Any) -> Any:
+    view = app.frame.page.presenter.view
+    return view.value if isinstance(view, Ready) else None
+
+
+def _phase(app: Any, number: int) -> Phase | None:
+    view = _view(app)
+    return view.phase if view is not None and getattr(view, "number", 0) == number else None
+
+
+def _over(app: Any, number: int) -> bool:
+    view = _view(app)
+    return view is None or getattr(view, "number", 0) > number or view.phase.over
