@@ -25,13 +25,11 @@ from coach.reports.reply_file import read_reply
 from coach.reports.values import Report
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import arrangement_of
+from coach.sessions.piece.reference import REFERENCE
 from coach.sessions.ports import PracticeLog
 from coach.sessions.ports.exchange import Pack
 from coach.sessions.services import Services
 from coach.sheet import write_musicxml
-
-REFERENCE = "reference.musicxml"
-"""Where a piece's folder keeps the teacher's lines."""
 
 
 @dataclass(frozen=True, slots=True)

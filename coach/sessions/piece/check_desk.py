@@ -1,29 +1,24 @@
 """Asking the recording: is this the note? And the hint ladder, when the player wants it."""
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from fractions import Fraction
 
 from coach.errors import ScopeError
 from coach.hearing.evidence import EvidenceModel, PitchEvidence, SettledNote, evidence
 from coach.music import Span
-from coach.notation import LineKind
+from coach.notation import Arrangement, LineKind
 from coach.pieces.hints import Hint, HintStep, hint, ladder_offered, next_step
-from coach.pieces.verdicts import Outcome, Verdict, judge
-from coach.practice.events import HintTaken, NoteChecked
+from coach.pieces.verdicts import Outcome, Verdict, judge, judge_by_reference
+from coach.practice.events import HintTaken, LoggedEvent, NoteChecked
 from coach.practice.piece_state import Cell, PieceState
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import grid_of, line_of, recorded_midi, span_of
+from coach.sessions.piece.recalled import Asked, place_key, recalled
+from coach.sessions.piece.reference import reference_notes
 from coach.sessions.recordings import AnalysedRecording
 
 OTHER_LINE = {LineKind.MELODY: LineKind.BASS, LineKind.BASS: LineKind.MELODY}
-
-
-@dataclass(slots=True)
-class _Asked:
-    """What was asked about one span: the notes, and the steps of the ladder."""
-
-    notes: set[int] = field(default_factory=set)
-    steps: set[HintStep] = field(default_factory=set)
 
 
 class CheckDesk:
@@ -39,16 +34,38 @@ class CheckDesk:
         The evidence model.
     section
         The section's name.
+    reference
+        A teacher's lines: what they say is exact. They may be simpler than the recording, so a note that they
+        do not hold is still asked of the recording.
     """
 
     def __init__(
-        self, journal: Journal, recording: AnalysedRecording, model: EvidenceModel, section: str
+        self,
+        journal: Journal,
+        recording: AnalysedRecording,
+        model: EvidenceModel,
+        section: str,
+        reference: Arrangement | None = None,
     ) -> None:
+        self._reference = reference
         self._journal = journal
         self._recording = recording
         self._model = model
         self._section = section
-        self._asked: dict[tuple[LineKind, Fraction], _Asked] = {}
+        self._asked: dict[tuple[LineKind, int], Asked] = {}
+
+    def recall(self, events: Iterable[LoggedEvent]) -> Mapping[tuple[LineKind, Fraction], Verdict]:
+        """Remember what was asked here before, and give the answers about notes that still stand so.
+
+        Parameters
+        ----------
+        events
+            Of the log, in order, from the day on which the piece was chosen.
+        """
+        duration_s = self._recording.analysis.duration_s
+        before = recalled(events, self._piece(), self._section, duration_s)
+        self._asked = dict(before.asked)
+        return before.verdicts
 
     def check(self, kind: LineKind, onset: Fraction, duration: Fraction, midi: int) -> Verdict:
         """Is ``midi`` what the line holds there? An octave above the bass is right, too."""
@@ -103,6 +120,24 @@ class CheckDesk:
         return replace(answer, asked_midi=midi, midi=revealed)
 
     def _judged(self, found: PitchEvidence, piece: PieceState, kind: LineKind, midi: int) -> Verdict:
+        by_ear = self._by_ear(found, piece, kind, midi)
+        exact = self._by_reference(found, piece, kind, midi)
+        if exact is None or exact.outcome is Outcome.CANNOT_TELL:
+            return by_ear
+        # A simplified reference never fails a true note.
+        if exact.outcome is Outcome.NOT_HEARD and by_ear.outcome is Outcome.HEARD:
+            return by_ear
+        return replace(exact, midi=midi)
+
+    def _by_reference(
+        self, found: PitchEvidence, piece: PieceState, kind: LineKind, midi: int
+    ) -> Verdict | None:
+        if self._reference is None:
+            return None
+        notes = reference_notes(self._reference, kind, grid_of(piece))
+        return judge_by_reference(kind, found.span, notes, recorded_midi(piece, kind, midi))
+
+    def _by_ear(self, found: PitchEvidence, piece: PieceState, kind: LineKind, midi: int) -> Verdict:
         verdict = judge(found, recorded_midi(piece, kind, midi))
         if kind is LineKind.BASS and verdict.outcome is Outcome.OTHER_OCTAVE:
             raised = judge(found, recorded_midi(piece, kind, midi), register_octaves=1)
@@ -135,8 +170,9 @@ class CheckDesk:
             for note in line_of(piece, self._section, kind)
         )
 
-    def _of(self, kind: LineKind, onset: Fraction) -> _Asked:
-        return self._asked.setdefault((kind, onset), _Asked())
+    def _of(self, kind: LineKind, onset: Fraction) -> Asked:
+        start_s = grid_of(self._piece()).second_of(onset)
+        return self._asked.setdefault(place_key(kind, start_s), Asked())
 
     def _piece(self) -> PieceState:
         piece = self._journal.progress.piece
