@@ -79,6 +79,7 @@ class Listener:
         self._heard_samples = 0
         self._next_sample = 0
         self._level: Level | None = None
+        self._room_talks = False
         self._frames: deque[F0Frame] = deque(maxlen=KEPT_FRAMES)
         self._hears: list[Hears] = []
         self._guard = threading.RLock()
@@ -106,6 +107,11 @@ class Listener:
         return self._level
 
     @property
+    def room_talks(self) -> bool:
+        """Whether somebody in the room speaks: no note is taken for the player's meanwhile."""
+        return self._room_talks
+
+    @property
     def deaf(self) -> bool:
         """Whether the ear is closed now."""
         return self._deafness.closed()
@@ -130,6 +136,7 @@ class Listener:
             rate_hz = self._microphone.rate_hz
             self._ear = PlayerEar(rate_hz, self._engine, source=source, a4_hz=self._a4_hz)
             self._heard_samples = 0
+            self._room_talks = False
             self._frames.clear()
 
     def subscribe(self, hears: Hears) -> Callable[[], None]:
@@ -162,6 +169,7 @@ class Listener:
         chunk = self._ear.push(samples)
         self._heard_samples += len(samples)
         self._frames.extend(chunk.frames)
+        self._room_talks = chunk.room_talks
         return Hearing(chunk, samples, self.heard_s, deaf)
 
     def _without_gap(self, block: InputBlock) -> Samples:

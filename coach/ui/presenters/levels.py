@@ -22,6 +22,11 @@ class Listens(Protocol):
         """Whether the ear is closed now."""
         ...
 
+    @property
+    def room_talks(self) -> bool:
+        """Whether somebody in the room speaks."""
+        ...
+
 
 class ListenerLevel:
     """The `LevelSource` of a listener."""
@@ -34,15 +39,18 @@ class ListenerLevel:
         level = self._listener.level
         if level is None:
             return None
-        return HeardLevel(level.now_db, level.floor_db, level_words(level, deaf=self._listener.deaf))
+        words = level_words(level, deaf=self._listener.deaf, talks=self._listener.room_talks)
+        return HeardLevel(level.now_db, level.floor_db, words)
 
 
-def level_words(level: Level, *, deaf: bool) -> str:
+def level_words(level: Level, *, deaf: bool, talks: bool = False) -> str:
     """What the level means, one short sentence."""
     if level.clipping:
         return "Too loud for the microphone: move back a little."
     if deaf:
         return "Not listening while this sounds."
+    if talks:
+        return "The room talks: I wait until it is quiet."
     if level.noisy:
         return "The room is loud: soft notes may be missed."
     return "I hear you." if level.now_db > level.floor_db + SOUND_OVER_FLOOR_DB else "Listening."
