@@ -153,7 +153,7 @@ def _unreachable(tone: Tone, fits: Fits) -> str:
     if tone.midi > neck.highest_midi:
         return f"lies {_frets(tone.midi - neck.highest_midi)} above the highest note within reach"
     if _kept_stops(tone, fits, NO_WISHES):
-        return "cannot be played at the place or with the finger you asked for"
+        return "cannot be played at the place, with the finger or below the fret you asked for"
     return "is on no string within this hand's reach"
 
 

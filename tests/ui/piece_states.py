@@ -24,7 +24,7 @@ from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.piece import PieceView
 from coach.ui.presenters.play_view import PlayView, SheetPage, Way
 from coach.ui.presenters.played import PlayedBar, PlayedMark
-from coach.ui.presenters.together import TogetherView
+from coach.ui.presenters.together_view import TogetherView, Tool
 from coach.ui.presenters.workbench_view import WorkbenchView
 from tests.ui.case import Case, five, page_of
 
@@ -52,7 +52,7 @@ A_STRIP = StripView(
 )
 A_NECK = NeckView(
     STRINGS,
-    (NeckNote(LineKind.MELODY, 1, 5, "A", 3, "a"), NeckNote(LineKind.BASS, 6, 3, "G", 2, "p")),
+    (NeckNote(LineKind.MELODY, 1, 5, "A", 3, "a"), NeckNote(LineKind.BASS, 6, 3, "G", 2, "p", held=True)),
     (OtherPlace(LineKind.MELODY, 2, 10), OtherPlace(LineKind.MELODY, 3, 2, 131.0)),
 )
 TWO_LINES = StripView(
@@ -168,11 +168,23 @@ PIECE_CASES: dict[str, Case] = {
             A_NECK,
             TWO_LINES,
             "Bar 1, beat 1. First finger at fret 3.",
-            ("G2 an octave higher",),
-            ("G2 an octave higher", "bass an octave higher"),
-            0,
-            ("B4 and G2 lie 131 mm apart, this hand spans 100.",),
-            "Two notes at once are the limit: a third one is on the list for next time.",
+            "Bar 1 is some work: a reach of 92 mm, the hand moves once.",
+            "That costs a shift at bar 3. 2 other notes move with it.",
+            "Use this change",
+            Tool.WAYS,
+            ways=(
+                "The easiest: the hand moves once, up to fret 5",
+                "G in bar 2 on string 2, fret 8: a little harder",
+                "B in bar 1 with finger 4; bass D in bar 4 on string 5, fret 5, and 3 more: much harder",
+            ),
+            way=0,
+            offers=(
+                "In bar 1 G2 an octave higher. Price: 2.",
+                "The bass an octave higher. Price: 5.",
+            ),
+            offer=0,
+            blocked=("The melody note B4 (bar 1) and the bass note G2 (bar 1) lie 131 mm apart.",),
+            can_take_back=True,
         ),
         "Looking for the easiest way to play it",
     ),

@@ -58,6 +58,13 @@ class Desk:
         x, y = neck.place(string, fret)
         self.window.tap(neck, (x - neck.x) / neck.width, (y - neck.y) / neck.height)
 
+    def settle_together(self) -> None:
+        """Nothing is changed unasked: where a change is needed, the player agrees to it first."""
+        self.until_button("Next note")
+        if "Use this change" in self.window.buttons():
+            self.tap("Use this change")
+        self.tap("Good enough for now")
+
     def events(self, kind: type) -> list[Any]:
         return [each.event for each in self.services.read_log().events() if isinstance(each.event, kind)]
 
@@ -104,14 +111,14 @@ def test_a_piece_is_walked_from_the_recording_to_the_sheet(desk: Desk) -> None:
     desk.tap("Put section A on the neck")
     desk.tap("Next note")
     assert "Bar 1" in desk.window.words()
-    desk.tap("Good enough for now")
+    desk.settle_together()
     desk.until_button("Count in")
     assert shows_paper(desk)
     desk.tap("Good enough for now")
     desk.until_button("Find the tune of section B")
     find_by_ear(desk, "B")
     desk.app.go("together", section="B")
-    desk.tap("Good enough for now")
+    desk.settle_together()
     desk.until_button("Count in")
     desk.tap("Good enough for now")
     the_take_is_kept_and_the_piece_is_done(desk)

@@ -1,17 +1,20 @@
 """Both lines on the neck: the best fingering, what cannot be reached, and the smallest change."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coach.errors import ScopeError
-from coach.fretboard import REACHES, Reach, Tuning, Wishes
+from coach.fretboard import REACHES, Blocked, Explorer, Neck, Reach, Tuning, Wishes, chosen_places
 from coach.notation import Arrangement
 from coach.pieces.change_search import NO_HOOKS, Hooks
 from coach.pieces.changes import Mended, Proposal, mend
-from coach.practice.events import LineWritten, TogetherSettled
+from coach.practice.events import KeyChosen, LineWritten, TogetherSettled
 from coach.practice.piece_state import PieceState
 from coach.practice.settings import Settings
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import record_of, section_of, whole_section
+from coach.sessions.piece.neck_exploring import Exploring, Sight
+
+OCTAVE = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,25 @@ class NeckDesk:
         """Both lines of the section, on the piece's axis of quarters."""
         return whole_section(self._piece(), self._section)
 
+    def explore(self, wishes: Wishes | None = None, *, where_found: bool = False) -> Exploring | Blocked:
+        """The section as it is written, to be explored; quick enough to do at once.
+
+        Parameters
+        ----------
+        wishes
+            What the player wants kept.
+        where_found
+            Whether it is shown with every note where the player found it, if the hand can play it so.
+        """
+        arrangement = self.arrangement
+        neck = Neck(self._hand.tuning, arrangement.capo, self._hand.reach)
+        easiest = Exploring.as_written(Explorer.on(neck, arrangement, wishes or Wishes()))
+        found = chosen_places(arrangement).notes
+        if isinstance(easiest, Blocked) or not where_found or not found:
+            return easiest
+        kept = easiest.wishing(replace(easiest.wishes, notes=found))
+        return easiest if isinstance(kept, Blocked) else easiest.showing(kept.fingering)
+
     def ways(
         self,
         wishes: Wishes | None = None,
@@ -67,8 +89,20 @@ class NeckDesk:
             hooks=hooks,
         )
 
+    def look(self, wishes: Wishes, *, where_found: bool = False, hooks: Hooks = NO_HOOKS) -> Sight:
+        """How it can be played under some wishes; changes are looked for only where nothing else helps."""
+        found = self.explore(wishes, where_found=where_found)
+        if isinstance(found, Exploring):
+            return Sight(found, wishes)
+        mended = self.ways(wishes, hooks=hooks)
+        offers = () if mended.best is None else (mended.best, *mended.alternatives)
+        return Sight.offering(offers, wishes, found.conflicts, proven=mended.proven)
+
     def settle(self, way: Proposal) -> None:
         """Accept a way to play it: the lines are written as they will be played, and the stage is settled.
+
+        Another key or capo holds for the whole piece from now on: all its lines move with it. (Another tuning
+        is the player's setting and not the log's.)
 
         Raises
         ------
@@ -77,7 +111,10 @@ class NeckDesk:
         """
         piece = self._piece()
         self._journal.require_allowed(TogetherSettled(piece.piece, self._section))
-        state = section_of(piece, self._section)
+        key = _key_of(way, self.arrangement, piece)
+        if key is not None:
+            self._journal.write(key)
+        state = section_of(self._piece(), self._section)
         played = {n.name: n for n in way.fingering.notes}
         for line in way.arrangement.lines:
             records = tuple(record_of(n.note, n.place) for n in played.values() if n.line is line.kind)
@@ -93,3 +130,15 @@ class NeckDesk:
         if piece is None:
             raise ScopeError("No piece is in hand: choose one first.")
         return piece
+
+
+def _key_of(way: Proposal, given: Arrangement, piece: PieceState) -> KeyChosen | None:
+    """The piece's key and capo as a way changes them; ``None`` if it leaves them alone."""
+    if (way.arrangement.key, way.arrangement.capo) == (given.key, given.capo):
+        return None
+    before = piece.key or KeyChosen(piece.piece, given.key.name, 0, 0, 0.0)
+    pairs = zip(given.melody, way.arrangement.melody, strict=True)
+    moved = next((after.midi - note.midi for note, after in pairs), 0)
+    semitones = (moved + OCTAVE // 2) % OCTAVE - OCTAVE // 2
+    shift = before.shift_semitones + semitones
+    return replace(before, key=way.arrangement.key.name, capo=way.arrangement.capo, shift_semitones=shift)

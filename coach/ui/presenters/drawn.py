@@ -103,7 +103,10 @@ class StripView:
 
 @dataclass(frozen=True, slots=True)
 class NeckNote:
-    """A note on the neck: frets count from the capo; ``finger`` 1 to 4, ``None`` for an open string."""
+    """A note on the neck: frets count from the capo; ``finger`` 1 to 4, ``None`` for an open string.
+
+    ``held`` since a moment before; ``chosen`` as the one that is being asked about.
+    """
 
     kind: LineKind
     string: int
@@ -111,16 +114,27 @@ class NeckNote:
     name: str
     finger: int | None = None
     right_hand: str | None = None
+    held: bool = False
+    chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class OtherPlace:
-    """Another place of the same note; out of reach: hatched, with how far the fingers would spread."""
+    """Another place of the same note; out of reach: hatched, with how far the fingers would spread.
+
+    ``barred`` for a place that cannot be had for another reason than distance: hatched, too.
+    """
 
     kind: LineKind
     string: int
     fret: int
     too_far_mm: float | None = None
+    barred: bool = False
+
+    @property
+    def out_of_reach(self) -> bool:
+        """Whether the note cannot be played there."""
+        return self.barred or self.too_far_mm is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,17 +1,14 @@
 """A key for the guitar: three to five keys with capo, each with its reasons and a sound sample."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from typing_extensions import override
 
-from coach.errors import CoachError
 from coach.fretboard import Tuning
 from coach.music import Key
 from coach.notation import LineKind
 from coach.pieces.fit import FitOption, fit
 from coach.pieces.key_of_line import key_of_line
-from coach.practice.piece_state import PieceState
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.material import grid_of, line_of
 from coach.sessions.player_port import LoopPart
@@ -19,9 +16,9 @@ from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.survey import survey
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import Job, JobRunner
-from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.view import Empty, Failed, Ready, Working
+from coach.ui.presenters.jobs import JobRunner
+from coach.ui.presenters.piece_page import PiecePagePresenter
+from coach.ui.presenters.view import Empty, Ready
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,28 +46,23 @@ class _Found:
     tuning_cents: float
 
 
-class FitPresenter(Presenter[FitView]):
+class FitPresenter(PiecePagePresenter[FitView]):
     """Offers keys after the first phrase of the tune."""
 
     def __init__(self, room: PracticeRoom, section: str, later: UiCalls, jobs: JobRunner, go: Go) -> None:
-        super().__init__(later, Working("Looking for keys that suit the guitar", None))
-        self._room, self._section, self._jobs, self._go = room, section, jobs, go
+        opening, failure = "Looking for keys that suit the guitar", "No key could be proposed."
+        super().__init__(room, section, later, jobs, go, opening=opening, failure=failure)
         self._found: _Found | None = None
         self._chosen = 0
         self._sounding: int | None = None
-        self._said = ""
-        self._job: Job | None = None
 
     @override
     def opened(self) -> None:
-        piece = self._room.journal.progress.piece
-        section = piece.section(self._section) if piece is not None else None
+        section = self._state
         if section is None or not section.melody.notes:
             self._show(Empty("Find the tune first: then I can say which keys suit.", "To the piece"))
             return
-        self._job = self._jobs.start(
-            self._look, done=self._looked, failed=self._failed, progress=self._working
-        )
+        self._start(self._look, self._looked)
 
     @override
     def closed(self) -> None:
@@ -78,20 +70,9 @@ class FitPresenter(Presenter[FitView]):
         self._stop()
 
     @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
-
-    @override
-    def act(self) -> None:
+    def _act(self) -> None:
         """Use the chosen key, and go on to the bass."""
-        match self._view:
-            case Empty():
-                self._go("piece")
-            case Failed():
-                self.opened()
-            case _:
-                self._guarded(self._use)
+        self._guarded(self._use)
 
     def choose(self, index: int) -> None:
         """Choose a key."""
@@ -109,7 +90,7 @@ class FitPresenter(Presenter[FitView]):
         elif self._sounding == index:
             self._stop()
         else:
-            section = self._piece.section(self._section)
+            section = self._state
             grid = grid_of(self._piece)
             if section is not None:
                 from_s, to_s = max(0.0, grid.second_of(section.onset)), grid.second_of(section.end)
@@ -139,7 +120,7 @@ class FitPresenter(Presenter[FitView]):
         heard = survey(room.services, room.recording_path(), jobs)
         line = line_of(self._piece, self._section, LineKind.MELODY)
         key = Key.parse(heard.key) if heard.key else key_of_line((n.midi, float(n.duration)) for n in line)
-        tuning = Tuning(room.services.current_settings().tuning)
+        tuning = Tuning(self._settings.tuning)
         return _Found(fit(line, None, key, tuning), recording.analysis.tuning_cents)
 
     def _looked(self, found: _Found) -> None:
@@ -152,26 +133,7 @@ class FitPresenter(Presenter[FitView]):
             player.stop()
         self._sounding = None
 
-    def _guarded(self, work: Callable[[], None]) -> None:
-        try:
-            work()
-        except CoachError as error:
-            self._said = error.message
-            self._refresh()
-
-    def _working(self, share: float, what: str) -> None:
-        self._show(Working(what, share))
-
-    def _failed(self, error: CoachError) -> None:
-        self._show(Failed("No key could be proposed.", error.message))
-
-    @property
-    def _piece(self) -> PieceState:
-        piece = self._room.journal.progress.piece
-        if piece is None:
-            raise ValueError("the page is open without a piece")
-        return piece
-
+    @override
     def _refresh(self) -> None:
         found = self._found
         if found is None:

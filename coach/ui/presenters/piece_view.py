@@ -126,11 +126,10 @@ def strip_of(
     return StripView(onsets, piece.meter.beat, notes, kinds, bar_number(piece, onsets[0]), chosen)
 
 
-def string_names(settings: Settings, capo: int) -> tuple[str, ...]:
-    """Names of strings 1 to 6 as they sound open."""
-    return tuple(
-        screen_name(Pitch.from_midi(midi + capo), settings.naming) for midi in reversed(settings.tuning)
-    )
+def string_names(settings: Settings, capo: int, tuning: Tuning | None = None) -> tuple[str, ...]:
+    """Names of strings 1 to 6 as they sound open; the player's own tuning by default."""
+    strings = settings.tuning if tuning is None else tuning.strings
+    return tuple(screen_name(Pitch.from_midi(midi + capo), settings.naming) for midi in reversed(strings))
 
 
 def places_of(midi: int, settings: Settings, capo: int) -> tuple[tuple[int, int], ...]:

@@ -1,309 +1,388 @@
 """Together: both lines of a section on the neck, onset by onset, and the smallest change where needed."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from fractions import Fraction
 
 from typing_extensions import override
 
 from coach.errors import CoachError
-from coach.fretboard import FingeredNote, Wishes
-from coach.fretboard.wishes import NoteWish
-from coach.music.naming import screen_name
-from coach.notation import LineKind, Place
-from coach.pieces.changes import Mended, Proposal
+from coach.fretboard import (
+    Blocked,
+    Explorer,
+    FingeredNote,
+    Fingering,
+    Wishes,
+    chosen_places,
+    difficulty,
+)
+from coach.notation import Arrangement, LineKind, Place
+from coach.pieces.changes import Proposal
 from coach.practice.events import IdeaNoted
-from coach.practice.piece_state import Cell, PieceState
 from coach.sessions.piece.material import section_of
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
-from coach.sessions.ports import Jobs, Sound, UiCalls
+from coach.sessions.piece.neck_exploring import Exploring, Sight
+from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
-from coach.tones.lines import arrangement_sound
 from coach.ui.context import Go
-from coach.ui.presenters.drawn import NeckNote, NeckView, OtherPlace, StripView
-from coach.ui.presenters.jobs import Job, JobRunner
-from coach.ui.presenters.piece_view import NECK_FRETS, places_of, string_names, strip_of
-from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.view import Empty, Failed, Ready, Working
+from coach.ui.presenters.jobs import JobRunner
+from coach.ui.presenters.neck_of_two import neck_of_two, note_choice, option_at, refusal
+from coach.ui.presenters.neck_sound import NeckSound
+from coach.ui.presenters.neck_words import bar_words, cost_words, way_words
+from coach.ui.presenters.piece_page import PiecePagePresenter
+from coach.ui.presenters.piece_view import strip_of
+from coach.ui.presenters.search_hooks import hooks_of
+from coach.ui.presenters.together_view import (
+    LOOKING,
+    THIRD_NOTE,
+    Sounding,
+    TogetherView,
+    Tool,
+    action_of,
+    beat_words,
+    offer_words,
+    on_screen,
+    sentence_of,
+)
+from coach.ui.presenters.view import Empty, Ready
 
-PLAY_BPM = 60.0
-
-
-@dataclass(frozen=True, slots=True)
-class TogetherView:
-    """Both lines at one moment.
-
-    Parameters
-    ----------
-    sentence
-        How the section can be played.
-    changes
-        What is changed, a sentence each; empty as written.
-    ways
-        Words of the ways to choose from, the easiest first.
-    way
-        Which one is shown.
-    blocked
-        Why the lines cannot be played as they are.
-    moment
-        Words of the moment shown.
-    """
-
-    title: str
-    sentence: str
-    neck: NeckView
-    strip: StripView
-    moment: str
-    changes: tuple[str, ...] = ()
-    ways: tuple[str, ...] = ()
-    way: int = 0
-    blocked: tuple[str, ...] = ()
-    said: str = ""
-    playing: bool = False
-    settled: bool = False
-    can_settle: bool = True
+WAYS_SHOWN = 3
+STILL_LOOKING = "I am still looking for a smaller change."
 
 
-class TogetherPresenter(Presenter[TogetherView]):
+class TogetherPresenter(PiecePagePresenter[TogetherView]):
     """One section on the neck."""
 
     def __init__(self, room: PracticeRoom, section: str, later: UiCalls, jobs: JobRunner, go: Go) -> None:
-        super().__init__(later, Working("Looking for the easiest way to play it", None))
-        self._room, self._section, self._jobs, self._go = room, section, jobs, go
-        self._settings = room.services.current_settings()
+        opening, failure = "Looking for the easiest way to play it", "No fingering could be found."
+        super().__init__(room, section, later, jobs, go, opening=opening, failure=failure)
         self._desk = NeckDesk(room.journal, Hand.of(self._settings), section)
-        self._mended: Mended | None = None
-        self._wishes = Wishes()
-        self._way = 0
-        self._moment = 0
-        self._said = ""
-        self._job: Job | None = None
-        self._sound: Sound | None = None
+        self._sound = NeckSound(room)
+        self._sight: Sight | None = None
+        self._before: list[Sight] = []
+        self._searching = False
+        self._time = Fraction(0)
+        self._kind, self._tool = LineKind.MELODY, Tool.STEPS
+        self._best: tuple[Explorer, tuple[Fingering, ...]] | None = None
+
+    # --- opening, looking, leaving ------------------------------------------------------------------------
 
     @override
     def opened(self) -> None:
-        piece = self._room.journal.progress.piece
-        section = piece.section(self._section) if piece is not None else None
+        section = self._state
         if section is None or not (section.melody.notes and section.bass.notes):
             self._show(Empty("Both lines of the section come first.", "To the piece"))
             return
-        self._solve()
+        self._time = self._desk.arrangement.onsets()[0]
+        self._look(Wishes())
+
+    def _look(self, wishes: Wishes) -> None:
+        first, self._searching = self._sight is None, True
+        before = self._sight
+
+        def early(way: Proposal) -> None:
+            self._later.later(lambda: self._found_early(Sight.offering((way,), wishes, (), proven=False)))
+
+        def look(jobs: Jobs) -> Sight:
+            return self._desk.look(wishes, where_found=first, hooks=hooks_of(jobs, LOOKING, early))
+
+        self._start(look, lambda sight: self._looked(sight, before))
+
+    def _found_early(self, sight: Sight) -> None:
+        if self._searching:
+            self._sight, self._tool, self._said = sight, Tool.WAYS, STILL_LOOKING
+            self._refresh()
+
+    @override
+    def _working(self, share: float, what: str) -> None:
+        if self._said != STILL_LOOKING:  # what is found already is better to look at
+            super()._working(share, what)
+
+    @override
+    def _failed(self, error: CoachError) -> None:
+        self._searching = False
+        super()._failed(error)
+
+    def _looked(self, sight: Sight, before: Sight | None) -> None:
+        self._searching = False
+        self._said = self._moved_words(sight) if before is None else ""
+        self._before += [before] if before is not None else []
+        self._sight = sight
+        self._tool = Tool.WAYS if sight.blocked else self._tool
+        self._refresh()
+
+    def _moved_words(self, sight: Sight) -> str:
+        """What could not stay where the player found it."""
+        if sight.shown is None or sight.offers:
+            return ""
+        fingering = sight.shown.fingering
+        wanted = chosen_places(self._desk.arrangement).notes
+        count = sum(fingering.at(wish.note).place != wish.place for wish in wanted)
+        notes = "One note" if count == 1 else f"{count} notes"
+        return f"{notes} cannot stay where you found it." if count else ""
 
     @override
     def closed(self) -> None:
         self.cancel()
-        self._silence()
+        self._sound.stop()
+
+    # --- the one action -----------------------------------------------------------------------------------
 
     @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
+    def _act(self) -> None:
+        """Agree to the change that is shown; good enough for now: on to playing it."""
+        sight = self._sight
+        if self._searching:
+            self.cancel()
+        elif sight is not None and sight.shown is not None and not sight.agreed:
+            self._change(replace(sight, agreed=True), "Agreed. You can take it back.")
+        elif sight is not None and sight.shown is not None:
+            way = sight.shown.way
+            self._guarded(lambda: self._settle(way))
 
-    @override
-    def act(self) -> None:
-        """Good enough for now: on to playing it."""
-        match self._view:
-            case Empty():
-                self._go("piece")
-            case Failed():
-                self._solve()
-            case _:
-                self._settle()
-
-    def _settle(self) -> None:
-        way = self._proposal
-        if way is None:
-            return
-        try:
-            self._desk.settle(way)
-        except CoachError as error:
-            self._said = error.message
-            self._refresh()
-            return
+    def _settle(self, way: Proposal) -> None:
+        self._desk.settle(way)
+        tuning = way.fingering.neck.tuning.strings
+        if tuning != self._settings.tuning:
+            self._room.services.settings().save(replace(self._settings, tuning=tuning))
         self._go("play", section=self._section)
+
+    # --- where we are -------------------------------------------------------------------------------------
 
     def step(self, by: int) -> None:
         """To another onset."""
-        way = self._proposal
-        if way is not None:
-            self._moment = min(max(0, self._moment + by), len(way.fingering.hand) - 1)
-            self._refresh()
-
-    def choose_moment(self, _kind: LineKind, time: Fraction) -> None:
-        """To the onset nearest to a tap on the strip."""
-        way = self._proposal
-        if way is not None:
-            onsets = [hand.onset for hand in way.fingering.hand]
-            self._moment = min(range(len(onsets)), key=lambda i: abs(onsets[i] - time))
-            self._refresh()
-
-    def choose_way(self, way: int) -> None:
-        """Show another way to play it."""
-        self._way, self._moment = way, min(self._moment, 0)
+        onsets = self._lines.onsets()
+        at = min(range(len(onsets)), key=lambda index: abs(onsets[index] - self._time))
+        self._time, self._said = onsets[min(max(0, at + by), len(onsets) - 1)], ""
         self._refresh()
+
+    def choose_moment(self, kind: LineKind, time: Fraction) -> None:
+        """To the onset nearest to a tap on the strip, and the note of the line tapped."""
+        self._time = min(self._lines.onsets(), key=lambda onset: abs(onset - time))
+        self._kind, self._said = kind, ""
+        self._refresh()
+
+    def choose_line(self, kind: str) -> None:
+        """The note of a line is the one in question."""
+        self._kind, self._said = LineKind(kind), ""
+        self._refresh()
+
+    def open_tool(self, tool: str) -> None:
+        """Open a group of controls."""
+        self._tool = Tool(tool)
+        self._refresh()
+
+    # --- moving notes -------------------------------------------------------------------------------------
 
     def tap(self, string: int, fret: int) -> None:
-        """Move the note that lies there, too, to that place; a third note is refused, kindly."""
-        here = [note for note in self._now() if Place(string, fret) in self._other_places(note)]
-        if here:
-            self._wishes = self._wishes.with_note(NoteWish(here[0].name, Place(string, fret)))
-            self._said = ""
-            self._solve()
+        """Ask about the note there, or move the one that lies there, too; a third note is refused, kindly."""
+        shown, place = self._shown, Place(string, fret)
+        if shown is None:
             return
-        if Place(string, fret) not in [note.place for note in self._now()]:
-            self._said = "Two notes at once are the limit: a third one is on the list for next time."
-            piece = self._room.journal.progress.piece
-            if piece is not None:
-                text = f"A third note in section {self._section}: string {string}, fret {fret}"
-                if text not in piece.ideas:
-                    self._room.journal.write(IdeaNoted(piece.piece, text))
-            self._refresh()
+        notes = self._now()
+        here = next((note for note in notes if note.place == place), None)
+        if here is not None:
+            self._kind, self._tool, self._said = here.line, Tool.NOTE, ""
+        else:
+            self._move_one_of(shown, notes, place)
+        self._refresh()
+
+    def drag(self, kind: LineKind, string: int, fret: int) -> None:
+        """The note of a line was dragged to a place."""
+        shown, place = self._shown, Place(string, fret)
+        notes = tuple(note for note in self._now() if note.line is kind)
+        if shown is not None and notes and notes[0].place != place:
+            if option_at(shown, notes, place) is None:
+                self._said = "That place has another note: its own places are the hollow ones."
+            else:
+                self._move_one_of(shown, notes, place)
+        self._refresh()
+
+    def _move_one_of(self, shown: Exploring, notes: tuple[FingeredNote, ...], place: Place) -> None:
+        found = option_at(shown, notes, place)
+        if found is None:
+            self._refuse(place)
+            return
+        note, option = found
+        self._kind = note.line
+        if option.extra is None:
+            span_mm = shown.fingering.neck.reach.spans.index_little
+            self._said = on_screen(refusal(note, option, self._settings, span_mm))
+        else:
+            self._become(shown.moved(note.name, place))
+
+    def choose_finger(self, finger: str) -> None:
+        """Another finger for the note in question."""
+        shown, note = self._shown, self._chosen()
+        if shown is not None and note is not None and note.finger not in {None, int(finger)}:
+            self._become(shown.fingered(note.name, int(finger)), moved=0)
+        self._refresh()
+
+    def _become(self, after: Exploring | Blocked, moved: int = 1) -> None:
+        """Show what became of a move, and what it costs; or why it cannot be."""
+        sight, shown = self._sight, self._shown
+        if sight is None or shown is None:
+            return
+        if isinstance(after, Blocked):
+            self._said = on_screen(next((conflict.reason for conflict in after.conflicts), ""))
+            return
+        said = cost_words(shown.fingering, after.fingering, after.arrangement, moved)
+        self._change(sight.now(after), said)
+
+    def _refuse(self, place: Place) -> None:
+        self._said = THIRD_NOTE
+        piece = self._piece
+        text = f"A third note in section {self._section}: string {place.string}, fret {place.fret}"
+        if text not in piece.ideas:
+            self._room.journal.write(IdeaNoted(piece.piece, text))
+
+    # --- ways, wishes, changes ----------------------------------------------------------------------------
+
+    def choose_way(self, way: str) -> None:
+        """Show another of the best ways."""
+        shown, sight = self._shown, self._sight
+        if shown is not None and sight is not None:
+            fingering = self._ways(shown)[int(way)]
+            said = cost_words(shown.fingering, fingering, shown.arrangement, 0)
+            self._change(sight.now(shown.showing(fingering)), said)
+
+    def choose_offer(self, offer: str) -> None:
+        """Look at another change; nothing is changed by looking."""
+        if self._sight is not None:
+            self._change(self._sight.offered(int(offer)), "")
+
+    def wish_below(self, fret: str) -> None:
+        """Stay below a fret; ``0`` for any."""
+        self._wish(replace(self._wishes, below_fret=int(fret) or None))
+
+    def wish_barre(self, barre: str) -> None:
+        """Whether the first finger may lie across two strings: ``yes`` or ``no``."""
+        self._wish(replace(self._wishes, no_barre=barre == "no"))
+
+    def _wish(self, wishes: Wishes) -> None:
+        sight, shown = self._sight, self._shown
+        if sight is None or wishes == sight.wishes:
+            return
+        after = shown.wishing(replace(wishes, notes=shown.wishes.notes)) if shown is not None else None
+        if shown is None or after is None or isinstance(after, Blocked) or sight.offers:
+            self._look(wishes)  # with other changes, perhaps
+            return
+        said = cost_words(shown.fingering, after.fingering, after.arrangement, 0)
+        self._change(replace(sight, shown=after, wishes=wishes), said)
 
     def forget_wishes(self) -> None:
-        """Back to the easiest way of all."""
-        self._wishes = Wishes()
-        self._solve()
+        """The easiest way of all, as it is written."""
+        self._look(Wishes())
 
-    def play_or_stop(self) -> None:
-        """Hear the way that is shown."""
-        output, way = self._room.loudspeaker(), self._proposal
-        if self._playing:
-            self._silence()
-        elif output is not None and way is not None:
-            state = section_of(self._desk_piece, self._section)
-            rate_hz = output.rate_hz
-            sound = arrangement_sound(
-                way.arrangement, rate_hz, tempo_bpm=PLAY_BPM, start=state.onset, end=state.end
-            )
-            self._sound = output.play(sound, rate_hz)
+    def take_back(self) -> None:
+        """As it was before the last move or wish."""
+        if self._before:
+            self._sight, self._said = self._before.pop(), ""
+            self._refresh()
+
+    def _change(self, sight: Sight, said: str) -> None:
+        if self._sight is not None:
+            self._before.append(self._sight)
+        self._sight, self._said = sight, said
         self._refresh()
 
-    def _silence(self) -> None:
-        if self._sound is not None:
+    # --- sound --------------------------------------------------------------------------------------------
+
+    def hear(self, what: Sounding) -> None:
+        """Hear the way that is shown, or the lines as they are written; once more stops it."""
+        lines = self._lines if what is Sounding.WAY else self._desk.arrangement
+        section = section_of(self._piece, self._section)
+        if not self._sound.play_or_stop(what, lines, section, self._settings.a4_hz):
+            self._said = "There is no loudspeaker: look at “coach doctor”."
+        self._refresh()
+
+    def set_speed(self, speed: str) -> None:
+        """Slower or faster, from the next time on."""
+        self._sound.speed = float(speed)
+        self._refresh()
+
+    def look_up(self) -> None:
+        """Notice that the sound has ended; the screen asks now and then."""
+        if self._sound.over:
             self._sound.stop()
-            self._sound = None
+            self._refresh()
+
+    # --- the view -----------------------------------------------------------------------------------------
 
     @property
-    def _playing(self) -> bool:
-        return self._sound is not None and self._sound.playing
-
-    def _solve(self) -> None:
-        self._job = self._jobs.start(
-            self._ways, done=self._solved, failed=self._failed, progress=self._working
-        )
-
-    def _ways(self, _jobs: Jobs) -> Mended:
-        return self._desk.ways(self._wishes)
-
-    def _solved(self, mended: Mended) -> None:
-        self._mended, self._way = mended, 0
-        if self._wishes.notes and not mended.as_written:
-            self._said = "That place needs a change: look at what it would take, or take the wish back."
-        self._refresh()
-
-    def _working(self, share: float, what: str) -> None:
-        self._show(Working(what, share))
-
-    def _failed(self, error: CoachError) -> None:
-        self._show(Failed("No fingering could be found.", error.message))
+    def _shown(self) -> Exploring | None:
+        return self._sight.shown if self._sight is not None else None
 
     @property
-    def _proposals(self) -> tuple[Proposal, ...]:
-        mended = self._mended
-        if mended is None or mended.best is None:
-            return ()
-        return (mended.best, *mended.alternatives)
+    def _wishes(self) -> Wishes:
+        return self._sight.wishes if self._sight is not None else Wishes()
 
     @property
-    def _proposal(self) -> Proposal | None:
-        ways = self._proposals
-        return ways[self._way] if self._way < len(ways) else None
-
-    @property
-    def _desk_piece(self) -> PieceState:
-        piece = self._room.journal.progress.piece
-        if piece is None:
-            raise ValueError("the page is open without a piece")
-        return piece
+    def _lines(self) -> Arrangement:
+        return self._shown.arrangement if self._shown is not None else self._desk.arrangement
 
     def _now(self) -> tuple[FingeredNote, ...]:
-        """The notes that sound at the moment shown."""
-        way = self._proposal
-        if way is None:
-            return ()
-        time = way.fingering.hand[self._moment].onset
-        return tuple(n for n in way.fingering.notes if n.note.onset <= time < n.note.end)
+        """The notes that sound at the moment shown, the one in question first."""
+        notes = self._shown.sounding(self._time) if self._shown is not None else ()
+        return tuple(sorted(notes, key=lambda note: note.line is not self._kind))
 
-    def _other_places(self, note: FingeredNote) -> tuple[Place, ...]:
-        capo = self._capo
-        places = (Place(*place) for place in places_of(note.note.midi, self._settings, capo))
-        return tuple(place for place in places if place != note.place)
+    def _chosen(self) -> FingeredNote | None:
+        return next(iter(self._now()), None)
 
+    def _ways(self, shown: Exploring) -> tuple[Fingering, ...]:
+        if self._best is None or self._best[0] is not shown.explorer:
+            self._best = (shown.explorer, shown.best(WAYS_SHOWN))
+        return self._best[1]
+
+    @override
     def _refresh(self) -> None:
-        mended, way = self._mended, self._proposal
-        if mended is None:
+        sight = self._sight
+        if sight is None or isinstance(self._view, Empty):
             return
-        piece, section = self._desk_piece, section_of(self._desk_piece, self._section)
-        blocked = tuple(conflict.reason for conflict in mended.blocked)
-        arrangement = way.arrangement if way is not None else self._desk.arrangement
-        time = way.fingering.hand[self._moment].onset if way is not None else section.onset
-        chosen = (LineKind.MELODY, time)
-        self._show(
-            Ready(
-                TogetherView(
-                    title=f"Section {self._section}: both lines on the neck",
-                    sentence=_sentence(way),
-                    neck=self._neck(),
-                    strip=strip_of(piece, section, arrangement.lines, self._settings.naming, {}, chosen),
-                    moment=self._moment_words(),
-                    changes=tuple(change.detail for change in way.changes) if way is not None else (),
-                    ways=tuple(_way_words(each) for each in self._proposals),
-                    way=self._way,
-                    blocked=blocked,
-                    said=self._said,
-                    playing=self._playing,
-                    settled=section.together is Cell.SETTLED,
-                    can_settle=way is not None,
-                )
-            )
+        piece, section, lines = self._piece, section_of(self._piece, self._section), self._lines
+        note = self._chosen()
+        kind = note.line if note is not None else self._kind
+        chosen = (kind, self._time)
+        view = TogetherView(
+            title=f"Section {self._section}: both lines on the neck",
+            sentence=sentence_of(sight),
+            neck=neck_of_two(sight.shown, self._time, kind, self._settings, lines.capo),
+            strip=strip_of(piece, section, lines.lines, self._settings.naming, {}, chosen),
+            moment=self._moment_words(lines),
+            said=self._said,
+            action="Stop looking" if self._searching else action_of(sight),
+            tool=self._tool,
+            offers=tuple(offer_words(way) for way in sight.offers),
+            offer=sight.offer if sight.offers else None,
+            blocked=tuple(map(on_screen, sight.blocked)),
+            below_fret=sight.wishes.below_fret,
+            no_barre=sight.wishes.no_barre,
+            can_take_back=bool(self._before),
+            sounding=self._sound.what,
+            speed=self._sound.speed,
         )
+        self._show(Ready(self._with_details(view, sight.shown)))
 
-    def _neck(self) -> NeckView:
-        notes, others = [], []
-        for each in self._now():
-            name = screen_name(each.note.pitch, self._settings.naming)
-            place = each.place
-            notes.append(NeckNote(each.line, place.string, place.fret, name, each.finger, each.right_hand))
-            others += [OtherPlace(each.line, at.string, at.fret) for at in self._other_places(each)]
-        names = string_names(self._settings, self._capo)
-        return NeckView(names, tuple(notes), tuple(others), self._capo, NECK_FRETS)
+    def _with_details(self, view: TogetherView, shown: Exploring | None) -> TogetherView:
+        """What only the open group needs, and how hard the bar is."""
+        if shown is None:
+            return view
+        bar = shown.arrangement.bar_of(self._time)
+        hard = [each for each in difficulty(shown.fingering, shown.arrangement) if each.bar == bar]
+        view = replace(view, bar=bar_words(hard[0]) if hard else "")
+        if self._tool is Tool.NOTE and (note := self._chosen()) is not None:
+            return replace(view, note=note_choice(shown, note, self._time, self._settings))
+        if self._tool is Tool.WAYS:
+            ways, naming = self._ways(shown), self._settings.naming
+            seen = [way.visible for way in ways]
+            here = shown.fingering.visible
+            words = tuple(way_words(way, ways[0], shown.arrangement, naming) for way in ways)
+            return replace(view, ways=words, way=seen.index(here) if here in seen else None)
+        return view
 
-    def _moment_words(self) -> str:
-        way = self._proposal
-        if way is None:
-            return ""
-        hand = way.fingering.hand[self._moment]
-        bar = way.arrangement.bar_of(hand.onset)
-        beat = (hand.onset - way.arrangement.bar_start(bar)) / way.arrangement.meter.beat + 1
-        return f"Bar {bar}, beat {_beat_words(beat)}. First finger at fret {hand.position}."
-
-    @property
-    def _capo(self) -> int:
-        way = self._proposal
-        return way.arrangement.capo if way is not None else 0
-
-
-def _beat_words(beat: Fraction) -> str:
-    whole, rest = divmod(beat, 1)
-    return f"{whole}" if not rest else f"{whole} and {rest}"
-
-
-def _sentence(way: Proposal | None) -> str:
-    if way is None:
-        return "Your hand cannot play these lines as they are, and no change within reach mends it."
-    if not way.changes:
-        return "Your hand can play both lines as you wrote them."
-    return "With this change your hand can play both lines."
-
-
-def _way_words(way: Proposal) -> str:
-    return ", ".join(change.detail for change in way.changes) or "As written"
+    def _moment_words(self, lines: Arrangement) -> str:
+        where = beat_words(lines, self._time)
+        if self._shown is None:
+            return f"{where}."
+        hands = [hand for hand in self._shown.fingering.hand if hand.onset <= self._time]
+        position = f" First finger at fret {hands[-1].position}." if hands else ""
+        return f"{where}.{position}"

@@ -5,10 +5,9 @@ from fractions import Fraction
 
 from typing_extensions import override
 
-from coach.errors import CoachError, DeviceError
+from coach.errors import DeviceError
 from coach.hearing.events import NoteBegan
 from coach.notation import LineKind
-from coach.practice.piece_state import PieceState
 from coach.sessions.listener import Hearing
 from coach.sessions.piece.check_desk import CheckDesk
 from coach.sessions.piece.line_desk import LineDesk
@@ -18,10 +17,11 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.tones.lines import line_sound
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import Loop, Tile
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.loop_control import LoopControl
 from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.phrase_control import PhraseControl
+from coach.ui.presenters.piece_page import PiecePagePresenter
 from coach.ui.presenters.piece_view import (
     SCREEN_WORD,
     bar_onsets,
@@ -30,15 +30,14 @@ from coach.ui.presenters.piece_view import (
     strip_of,
     tiles_of,
 )
-from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.view import Empty, Failed, Missing, Ready, Working
+from coach.ui.presenters.view import Empty, Ready
 from coach.ui.presenters.workbench_view import ACTIONS, SENTENCES, WorkbenchView, stage_of
 
 LINE_GAIN_DB = -6.0
 """The app's own sound starts quiet."""
 
 
-class WorkbenchPresenter(Presenter[WorkbenchView]):
+class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     """One line of one section.
 
     Parameters
@@ -49,19 +48,20 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         What is worked on.
     """
 
+    way_on = "choose"
+
     def __init__(
         self, room: PracticeRoom, section: str, kind: LineKind, later: UiCalls, jobs: JobRunner, go: Go
     ) -> None:
-        super().__init__(later, Working("Opening the recording", None))
-        self._room, self._section, self._kind, self._go, self._jobs = room, section, kind, go, jobs
-        self._settings = room.services.current_settings()
+        opening, failure = "Opening the recording", "The recording could not be opened."
+        super().__init__(room, section, later, jobs, go, opening=opening, failure=failure)
+        self._kind = kind
         self._desk = LineDesk(room.journal, section, kind)
         self._work = NoteWork(room.journal, self._desk, self._settings)
         emphasis = Emphasis.BASS if kind is LineKind.BASS else Emphasis.MELODY
         self._sound = LoopControl(room.player, self._span, shift_of(room.journal.progress.piece), emphasis)
         self._phrase = PhraseControl(room, self._sound)
         self._tiles: tuple[Tile, ...] = ()
-        self._job: Job | None = None
         self._leave: Callable[[], None] = _nothing
         self._listens = False
 
@@ -69,13 +69,10 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
 
     @override
     def opened(self) -> None:
-        piece = self._room.journal.progress.piece
-        if piece is None or piece.section(self._section) is None:
+        if self._state is None:
             self._show(Empty("There is no section to work on yet.", "Choose a piece"))
             return
-        self._job = self._jobs.start(
-            self._open, done=lambda _: self._opened(), failed=self._failed, progress=self._working
-        )
+        self._start(self._open, lambda _: self._opened())
 
     def _open(self, jobs: Jobs) -> None:
         recording = self._room.recording(jobs)
@@ -107,31 +104,11 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         self._leave()
         self._sound.stop()
 
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
-
-    def _working(self, share: float, what: str) -> None:
-        self._show(Working(what, share))
-
-    def _failed(self, error: CoachError) -> None:
-        self._show(Failed("The recording could not be opened.", error.message))
-
     # --- what the screen asks for -------------------------------------------------------------------------
 
     @override
-    def act(self) -> None:
-        """Place the note in question, ask about it, or play and stop the loop."""
-        match self._view:
-            case Empty():
-                self._go("choose")
-            case Failed() | Missing():
-                self.opened()
-            case _:
-                self._act()
-
     def _act(self) -> None:
+        """Place the note in question, ask about it, or play and stop the loop."""
         work = self._work
         if self._phrase.busy:
             self.end_phrase()
@@ -144,8 +121,7 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
 
     def work(self, change: Callable[[NoteWork], None]) -> None:
         """Do something with the note in question, and show what came of it."""
-        self._guarded(lambda: change(self._work))
-        self._refresh()
+        self._doing(lambda: change(self._work))
 
     def tap(self, string: int, fret: int) -> None:
         """A place on the neck was tapped."""
@@ -158,8 +134,7 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
 
     def settle(self) -> None:
         """Call the line good enough for now and go on, or change a settled one again."""
-        self._guarded(self._desk.reopen if self._desk.settled else self._settle)
-        self._refresh()
+        self._doing(self._desk.reopen if self._desk.settled else self._settle)
 
     def _settle(self) -> None:
         self._desk.settle(max(0, len(self._desk.line) - self._work.heard))
@@ -182,25 +157,21 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         """Start or stop the loop."""
         if not self._sound.can_sound:
             self._work.said = "There is no loudspeaker: look at “coach doctor”."
-        self._guarded(self._sound.play_or_stop)
-        self._refresh()
+        self._doing(self._sound.play_or_stop)
 
     def hold_or_release(self) -> None:
         """Let the moment that is heard now sound on, or go on from it."""
-        self._guarded(self._sound.hold_or_release)
-        self._refresh()
+        self._doing(self._sound.hold_or_release)
 
     def change_sound(
         self, *, loop: Loop | None = None, speed: float | None = None, emphasis: Emphasis | None = None
     ) -> None:
         """Loop other bars, go slower or faster, make another line louder."""
-        self._guarded(lambda: self._sound.change(loop=loop, speed=speed, emphasis=emphasis))
-        self._refresh()
+        self._doing(lambda: self._sound.change(loop=loop, speed=speed, emphasis=emphasis))
 
     def hear_line(self) -> None:
         """Hear the line as it is written, alone, at the loop's speed; the app plays it."""
-        self._guarded(self._play_line)
-        self._refresh()
+        self._doing(self._play_line)
 
     def _play_line(self) -> None:
         output, line = self._room.loudspeaker(), self._desk.line
@@ -215,13 +186,11 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
 
     def begin_phrase(self) -> None:
         """Sing or play the loop's bars: along with it (headphones), or right after it (loudspeaker)."""
-        self._guarded(lambda: self._phrase.begin(self._span(self._sound.loop)))
-        self._refresh()
+        self._doing(lambda: self._phrase.begin(self._span(self._sound.loop)))
 
     def end_phrase(self) -> None:
         """Write what was sung or played down."""
-        self._guarded(self._write_phrase)
-        self._refresh()
+        self._doing(self._write_phrase)
 
     def _write_phrase(self) -> None:
         notes = self._phrase.end(self._piece, self._kind)
@@ -253,6 +222,7 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
         quarter = Fraction(grid_of(self._piece).quarter_of(at_s)).limit_denominator(96)
         return max(quarter, self._desk.state.onset)
 
+    @override
     def _refresh(self) -> None:
         self._show(Ready(self._ready()))
 
@@ -291,15 +261,9 @@ class WorkbenchPresenter(Presenter[WorkbenchView]):
             reopenings_left=piece.most_reopenings - state.line(self._kind.value).reopenings,
         )
 
-    def _guarded(self, work: Callable[[], object]) -> None:
-        try:
-            work()
-        except CoachError as error:
-            self._work.said = error.message
-
-    @property
-    def _piece(self) -> PieceState:
-        return self._work.piece
+    @override
+    def _say(self, words: str) -> None:
+        self._work.said = words
 
 
 def _nothing() -> None:

@@ -138,6 +138,8 @@ class Choice(Flow):
     ----------
     options
         Pairs of what is handed to ``choose`` and the words for it.
+    wide
+        One under the other, each as wide as its place: for sentences.
     """
 
     def __init__(
@@ -148,11 +150,12 @@ class Choice(Flow):
         choose: Callable[[str], None],
         *,
         target_dp: float = TARGET_DP,
+        wide: bool = False,
     ) -> None:
         super().__init__()
         self.buttons: dict[str, Press] = {}
         for key, words in options:
-            button = Press(look, words, target_dp=target_dp)
+            button = Press(look, words, target_dp=target_dp, natural=not wide)
             button.pressed = self._pressing(key, choose)
             self.buttons[key] = button
             self.add_widget(button)

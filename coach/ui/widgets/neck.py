@@ -31,6 +31,8 @@ FOOT_DP = 30
 HEAD_DP = 10
 """Wood above the first string, where a note's fingers are written."""
 PAN_FROM_DP = 14
+HELD_ALPHA = 0.3
+"""A held note is paler inside its edge than a struck one."""
 
 
 class FretboardView(Widget):
@@ -43,14 +45,24 @@ class FretboardView(Widget):
     ----------
     tapped
         Called with string (1 to 6) and fret (0 is open) of a tap.
+    dragged
+        Called with the line of a note that was dragged, and string and fret where it was let go; without it
+        notes stay where they are.
     """
 
     first = NumericProperty(0.0)
     """The fret at the nut's side of the window; fractions while dragging."""
 
-    def __init__(self, look: Look, view: NeckView, tapped: Callable[[int, int], None] | None = None) -> None:
+    def __init__(
+        self,
+        look: Look,
+        view: NeckView,
+        tapped: Callable[[int, int], None] | None = None,
+        dragged: Callable[[LineKind, int, int], None] | None = None,
+    ) -> None:
         super().__init__(size_hint_y=1, size_hint_min_y=dp(6 * GRAB_DP + FOOT_DP + HEAD_DP))
-        self.look, self.view, self.tapped = look, view, tapped
+        self.look, self.view, self.tapped, self.dragged = look, view, tapped, dragged
+        self._carried: tuple[NeckNote, tuple[float, float]] | None = None
         self._drawn = InstructionGroup()
         self._window, self._window_off = Rectangle(), Rectangle()
         for instruction in (
@@ -59,18 +71,26 @@ class FretboardView(Widget):
         ):  # fmt: skip
             self.canvas.add(instruction)
         self._draw = Clock.create_trigger(self._draw_now, -1)
-        self.bind(pos=self._draw, size=self._draw, first=self._draw)
+        self.bind(pos=self._draw, size=self._draw, first=self._draw, width=self._begin)
 
     def show(self, view: NeckView) -> None:
         """Show another moment; the window moves only if a note of it would be out of sight."""
         self.view = view
-        frets = [note.fret for note in view.notes if note.fret > 0]
+        self._bring_in_sight()
+        self._draw()
+
+    def _begin(self, *_: object) -> None:
+        """Another width: from the nut on, or from where the notes are."""
+        self.first = 0
+        self._bring_in_sight()
+
+    def _bring_in_sight(self) -> None:
+        frets = [note.fret for note in self.view.notes if note.fret > 0]
         if frets and self.width > 1:
             if min(frets) - 1 < self.first:
                 self.first = max(0, min(frets) - 1)
             elif max(frets) > self.first + self.frets_shown:
                 self.first = min(self._last_first, max(frets) - self.frets_shown)
-        self._draw()
 
     # --- geometry -----------------------------------------------------------------------------------------
 
@@ -121,10 +141,18 @@ class FretboardView(Widget):
         self._drawn.clear()
         self._wood()
         self._strings()
-        for other in self.view.places:
+        for other in filter(self._in_window, self.view.places):
             self._other(other)
-        for note in self.view.notes:
+        for note in filter(self._in_window, self.view.notes):
             self._note(note)
+        if self._carried is not None:
+            note, at = self._carried
+            colour = self.look.theme.melody if note.kind is LineKind.MELODY else self.look.theme.bass
+            note_shape(self._drawn, note.kind, at, self._radius * 1.1, colour=colour, filled=False, width=4)
+
+    def _in_window(self, place: NeckNote | OtherPlace) -> bool:
+        """Whether most of a place's fret shows; else it would lie over the names of the open strings."""
+        return place.fret == 0 or place.fret > self.first + 0.5
 
     def _wood(self) -> None:
         group, theme = self._drawn, self.look.theme
@@ -179,15 +207,16 @@ class FretboardView(Widget):
         at, r = self.place(other.string, other.fret), self._radius * 0.86
         note_shape(group, other.kind, at, r, colour=theme.ground, alpha=0.55)
         note_shape(group, other.kind, at, r, colour=colour, filled=False, width=2.2)
-        if other.too_far_mm is None:
+        if not other.out_of_reach:
             return
         for step in (-0.5, 0.0, 0.5):
             reach = r * 0.62
             x, y = at[0] + step * r, at[1]
             points = (x - reach * 0.5, y - reach, x + reach * 0.5, y + reach)
             dashed(group, points, colour, width=dp(1.1))
-        words, px = f"{other.too_far_mm:.0f} mm", type_px(self.look, MARK_SP)
-        self._flag(words, (at[0], at[1] - r), px)
+        if other.too_far_mm is not None:
+            px = type_px(self.look, MARK_SP)
+            self._flag(f"{other.too_far_mm:.0f} mm", (at[0], at[1] - r), px)
 
     def _flag(self, words: str, at: tuple[float, float], px: float) -> None:
         """Words on a ground of their own below a place."""
@@ -203,20 +232,26 @@ class FretboardView(Widget):
         melody = note.kind is LineKind.MELODY
         colour, ink = (theme.melody, theme.on_melody) if melody else (theme.bass, theme.on_bass)
         (x, y), r = self.place(note.string, note.fret), self._radius
+        if note.chosen:
+            note_shape(group, note.kind, (x, y), r + dp(5), colour=theme.focus)
         note_shape(group, note.kind, (x, y), r + dp(2), colour=theme.ground)
-        note_shape(group, note.kind, (x, y), r, colour=colour)
+        note_shape(group, note.kind, (x, y), r, colour=colour, alpha=HELD_ALPHA if note.held else 1.0)
+        if note.held:
+            ink = theme.text
+            note_shape(group, note.kind, (x, y), r, colour=colour, filled=False, width=3)
         px = min(type_px(self.look, BODY_SP), r * 0.95)
         write(group, note.name, (x, y), px=px, colour=ink, bold=True)
         badge = "" if note.finger is None else str(note.finger)
         badge += note.right_hand or ""
+        badge = f"{badge} held" if note.held else badge
         if badge:
-            self._badge(badge, (x + r * 0.95, y + r * 0.72), colour)
+            self._badge(badge, (x + r * 0.95 - dp(14), y + r * 0.72), colour)
 
-    def _badge(self, words: str, at: tuple[float, float], colour: str) -> None:
+    def _badge(self, words: str, left: tuple[float, float], colour: str) -> None:
         group, theme = self._drawn, self.look.theme
         high = dp(20)
         wide = max(high, dp(9 * len(words) + 10))
-        pos = (at[0] - wide / 2, at[1] - high / 2)
+        pos, at = (left[0], left[1] - high / 2), (left[0] + wide / 2, left[1])
         group.add(paint(theme.ground))
         fill_round(group, pos, (wide, high), high / 2)
         group.add(paint(colour))
@@ -231,12 +266,24 @@ class FretboardView(Widget):
             return super().on_touch_down(touch)
         touch.grab(self)
         touch.ud["neck_from"] = self.first
+        touch.ud["neck_note"] = self.note_at(*touch.pos)
         return True
 
+    def note_at(self, x: float, y: float) -> NeckNote | None:
+        """The note that a finger at a point would drag away."""
+        if self.dragged is None or not self.collide_point(x, y):
+            return None
+        place = self.at(x, y)
+        return next((note for note in self.view.notes if (note.string, note.fret) == place), None)
+
     def on_touch_move(self, touch: Touch) -> bool:
-        """Drag the neck sideways."""
+        """Drag a note, or the neck sideways."""
         if touch.grab_current is not self:
             return super().on_touch_move(touch)
+        if touch.ud["neck_note"] is not None:
+            self._carried = (touch.ud["neck_note"], touch.pos)
+            self._draw()
+            return True
         along = (touch.x - touch.ox) * (-1 if self.look.left_handed else 1)
         if abs(along) > dp(PAN_FROM_DP):
             wanted = touch.ud["neck_from"] - along / self.fret_width
@@ -244,14 +291,26 @@ class FretboardView(Widget):
         return True
 
     def on_touch_up(self, touch: Touch) -> bool:
-        """A tap gives string and fret; a drag comes to rest on a whole fret."""
+        """A tap gives string and fret; a dragged note its new place; a dragged neck rests on a whole fret."""
         if touch.grab_current is not self:
             return super().on_touch_up(touch)
         touch.ungrab(self)
+        if touch.ud["neck_note"] is not None and travelled(touch) > dp(PAN_FROM_DP):
+            return self._let_go(touch)
+        self._carried = None
         if travelled(touch) > dp(PAN_FROM_DP):
             self.first = round(self.first)
             return True
         found = self.at(*touch.pos)
         if found is not None and self.tapped is not None:
             self.tapped(*found)
+        return True
+
+    def _let_go(self, touch: Touch) -> bool:
+        """A dragged note comes down somewhere."""
+        self._carried = None
+        self._draw()
+        found = self.at(*touch.pos)
+        if found is not None and self.dragged is not None:
+            self.dragged(touch.ud["neck_note"].kind, *found)
         return True

@@ -43,6 +43,8 @@ class Page(BoxLayout):
     action_enabled = BooleanProperty(True)
     second = StringProperty("")
     source = ObjectProperty(None, allownone=True)
+    edge_dp = 3 * SPACE_DP
+    """Air above and below the column; less where a drawing needs the height."""
 
     def __init__(self, context: ScreenContext, presenter: "Presenter[Any] | None" = None) -> None:
         super().__init__(orientation="vertical")
@@ -146,7 +148,7 @@ class Page(BoxLayout):
     def _fit_now(self, *_: object) -> None:
         width = self.scroll.width
         margin = max(dp(3 * SPACE_DP), (width - dp(COLUMN_DP)) / 2)
-        self.body.padding = [margin, dp(3 * SPACE_DP), margin, dp(3 * SPACE_DP)]
+        self.body.padding = [margin, dp(self.edge_dp), margin, dp(self.edge_dp)]
         self._middle.height = max(self.body.minimum_height, self.scroll.height)
         # A page that fits hands touches on at once.
         self.scroll.do_scroll_y = self._middle.height > self.scroll.height + 1

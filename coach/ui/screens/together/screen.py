@@ -1,60 +1,79 @@
 """Together: the neck, large, both notes of the moment, and what would have to change."""
 
+from kivy.clock import Clock
+from kivy.metrics import dp
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.together import TogetherPresenter, TogetherView
-from coach.ui.widgets.buttons import Choice, Press, Weight
-from coach.ui.widgets.layout import Card, Column, Flow
+from coach.ui.presenters.together import TogetherPresenter
+from coach.ui.presenters.together_view import TOOL_WORDS, TogetherView
+from coach.ui.screens.together.tools import contents, tool
+from coach.ui.theme import SPACE_DP
+from coach.ui.widgets.buttons import Choice
+from coach.ui.widgets.layout import Column
 from coach.ui.widgets.neck import FretboardView
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.strip import LineStrip
-from coach.ui.widgets.text import Words, quiet, sentence, title
+from coach.ui.widgets.text import quiet, sentence, title
+from coach.ui.widgets.touch import Touch
+
+LOOK_UP_S = 0.5
 
 
 class TogetherPage(Page):
     """Both lines of one section."""
 
     presenter: TogetherPresenter
+    edge_dp = SPACE_DP
+    """The neck comes first and wants the height."""
 
     def __init__(self, context: ScreenContext, presenter: TogetherPresenter) -> None:
         self.neck: FretboardView | None = None
         self.shown: tuple[object, ...] = ()
         super().__init__(context, presenter)
+        self._clock = Clock.schedule_interval(lambda _: presenter.look_up(), LOOK_UP_S)
 
     @override
     def draw(self, value: TogetherView) -> None:
-        """Sentence, neck, moment, strip, changes."""
+        """Neck, sentence, moment, and one group of controls."""
         look, presenter = self.look, self.presenter
-        self.said, self.moment = title(look, value.said), quiet(look, value.moment)
-        self.put(Column(quiet(look, value.title), sentence(look, value.sentence), self.said, gap=0.75))
-        self.neck = FretboardView(look, value.neck, presenter.tap)
-        self.put(self.neck)
-        self.hear = Press(look, "Stop" if value.playing else "Hear it", presenter.play_or_stop)
-        steps = Flow(
-            Press(look, "Back", lambda: presenter.step(-1), weight=Weight.QUIET),
-            Press(look, "Next note", lambda: presenter.step(1)),
-            self.hear,
-            Press(look, "Easiest way again", presenter.forget_wishes, weight=Weight.QUIET),
-        )
-        self.put(Column(self.moment, steps, gap=1))
+        self.neck = FretboardView(look, value.neck, presenter.tap, presenter.drag)
+        self.sentence, self.said = sentence(look), title(look)
+        self.moment = quiet(look)
         self.strip = LineStrip(look, value.strip, presenter.choose_moment)
-        self.put(self.strip)
-        if value.blocked:
-            self.put(self._why(value))
-        self.shown = self._lasting(value)
-        self.action = "Good enough for now" if value.can_settle else ""
+        words = [(each.value, words) for each, words in TOOL_WORDS.items()]
+        self.tools = Choice(look, words, value.tool.value, presenter.open_tool)
+        self.group = Column()
+        self.body.spacing = dp(SPACE_DP)
+        self.put(self.neck, Column(self.sentence, self.said, self.moment, gap=0.5), self.tools, self.group)
+        self.shown = ()
+        self._tell(value)
 
     @override
     def keeps(self, value: TogetherView) -> bool:
-        """Step from onset to onset in place; another way is drawn anew."""
-        if self.neck is None or self.neck.parent is None or self.shown != self._lasting(value):
+        """Everything changes in place, so that the neck stays where the eyes are."""
+        if self.neck is None or self.neck.parent is None:
             return False
-        self.said.said, self.moment.said = value.said, value.moment
         self.neck.show(value.neck)
         self.strip.show(value.strip)
-        self.hear.said = "Stop" if value.playing else "Hear it"
+        self._tell(value)
         return True
+
+    def _tell(self, value: TogetherView) -> None:
+        # What has just been said takes the sentence's place: on a low window there is room for one.
+        self.sentence.said = "" if value.said else value.sentence
+        self.said.said = value.said
+        self.moment.said = f"{value.moment} {value.bar}"
+        self.tools.choose(value.tool.value)
+        if self.shown != contents(value):
+            self.shown = contents(value)
+            self.group.clear_widgets()
+            self.group.add(tool(self.look, value, self.presenter, self.strip))
+        self.action, self.second = value.action, "Next note"
+
+    @override
+    def act_second(self) -> None:
+        self.presenter.step(1)
 
     @override
     def arrow(self, direction: str) -> bool:
@@ -64,19 +83,21 @@ class TogetherPage(Page):
             return True
         return False
 
-    def _why(self, value: TogetherView) -> Card:
-        look = self.look
-        reasons = [Words(look, reason) for reason in value.blocked[:3]]
-        card = Card(look, title(look, "As written"), *reasons)
-        if value.ways:
-            ways = [(str(index), words) for index, words in enumerate(value.ways)]
-            chosen = Choice(look, ways, str(value.way), lambda key: self.presenter.choose_way(int(key)))
-            card.add(quiet(look, "The smallest change first"), chosen)
-        return card
+    def on_touch_down(self, touch: Touch) -> bool:
+        """A note is dragged at once: the page does not scroll under it."""
+        holds = self.neck is not None and self.neck.parent is not None
+        if holds and self.scroll.collide_point(*touch.pos) and self.scroll.do_scroll_y:
+            held = self.neck is not None and self.neck.note_at(*self.neck.to_widget(*touch.pos)) is not None
+            self.scroll.do_scroll_y = not held
+            done = super().on_touch_down(touch)
+            self.scroll.do_scroll_y = True
+            return bool(done)
+        return bool(super().on_touch_down(touch))
 
-    @staticmethod
-    def _lasting(value: TogetherView) -> tuple[object, ...]:
-        return (value.sentence, value.blocked, value.ways, value.way, value.can_settle)
+    @override
+    def closed(self) -> None:
+        self._clock.cancel()
+        super().closed()
 
 
 def build(context: ScreenContext) -> Page:

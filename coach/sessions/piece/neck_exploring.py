@@ -1,0 +1,161 @@
+"""One way to play a section, open to the player's hand: move a note, and the rest is solved around it."""
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from coach.fretboard import (
+    Blocked,
+    Conflict,
+    Explorer,
+    FingeredNote,
+    Fingering,
+    NoteId,
+    NoteWish,
+    PlaceOption,
+    Wishes,
+)
+from coach.notation import Arrangement, LineKind, Place
+from coach.pieces.change_kinds import FREE
+from coach.pieces.changes import Proposal
+
+FINGERS = (1, 2, 3, 4)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Exploring:
+    """A way to play and all that it could become; nothing here changes, every move gives another one.
+
+    Parameters
+    ----------
+    way
+        The lines as they would sound, with the fingering that is shown.
+    explorer
+        The same lines on their neck under the player's wishes; its best fingering may be an easier one.
+    """
+
+    way: Proposal
+    explorer: Explorer
+
+    @classmethod
+    def as_written(cls, explorer: Explorer) -> "Exploring | Blocked":
+        """The easiest fingering under the explorer's wishes, or why there is none."""
+        answer = explorer.answer()
+        if isinstance(answer, Blocked):
+            return answer
+        return cls(Proposal(explorer.arrangement, answer, (), FREE), explorer)
+
+    @classmethod
+    def changed(cls, way: Proposal, wishes: Wishes) -> "Exploring":
+        """A way with changes carried out; single notes have no wishes there yet."""
+        explorer = Explorer.on(way.fingering.neck, way.arrangement, replace(wishes, notes=()))
+        answer = explorer.answer()
+        fingering = answer if isinstance(answer, Fingering) else way.fingering
+        return cls(replace(way, fingering=fingering), explorer)
+
+    @property
+    def fingering(self) -> Fingering:
+        """The one that is shown."""
+        return self.way.fingering
+
+    @property
+    def arrangement(self) -> Arrangement:
+        """The lines as they sound this way."""
+        return self.way.arrangement
+
+    @property
+    def wishes(self) -> Wishes:
+        """What the player wants kept."""
+        return self.explorer.wishes
+
+    def sounding(self, time: Fraction) -> tuple[FingeredNote, ...]:
+        """The one or two notes that sound at a musical time, melody before bass."""
+        found = (n for n in self.fingering.notes if n.note.onset <= time < n.note.end)
+        return tuple(sorted(found, key=lambda n: n.line is LineKind.BASS))
+
+    def options(self, name: NoteId) -> tuple[PlaceOption, ...]:
+        """Every place of a note, with its extra cost or what stands against it."""
+        return self.explorer.options(name)
+
+    def best(self, count: int) -> tuple[Fingering, ...]:
+        """The best few fingerings under the wishes, the easiest first."""
+        return self.explorer.best(count)
+
+    def showing(self, fingering: Fingering) -> "Exploring":
+        """The same with another of its fingerings shown."""
+        return replace(self, way=replace(self.way, fingering=fingering))
+
+    def moved(self, name: NoteId, place: Place) -> "Exploring | Blocked":
+        """With a note at another place, any finger."""
+        return self._at(self.explorer.wish(NoteWish(name, place)))
+
+    def fingered(self, name: NoteId, finger: int) -> "Exploring | Blocked":
+        """With another finger (1 to 4) for a note, where it lies."""
+        place = self.fingering.at(name).place
+        return self._at(self.explorer.wish(NoteWish(name, place, finger)))
+
+    def fingers(self, name: NoteId) -> tuple[int, ...]:
+        """The fingers that can press a note where it lies; none for an open string."""
+        if self.fingering.at(name).finger is None:
+            return ()
+        return tuple(f for f in FINGERS if isinstance(self.fingered(name, f), Exploring))
+
+    def wishing(self, wishes: Wishes) -> "Exploring | Blocked":
+        """Under other wishes."""
+        return self._at(self.explorer.wishing(wishes))
+
+    def _at(self, explorer: Explorer) -> "Exploring | Blocked":
+        answer = explorer.answer()
+        if isinstance(answer, Blocked):
+            return answer
+        return Exploring(replace(self.way, fingering=answer), explorer)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sight:
+    """How a section can be played, as far as is known.
+
+    Parameters
+    ----------
+    shown
+        The way that is looked at; ``None`` where there is none.
+    wishes
+        What the player wants kept of the whole piece; those for single notes are the explorer's.
+    blocked
+        Why the lines cannot be played as they are written, a sentence each.
+    offers
+        Ways with changes, the smallest first; none is applied before the player has agreed.
+    offer
+        Which of them is shown.
+    agreed
+        Whether the player has agreed to the changes of the one shown; without any, or where they cost
+        nothing, there is nothing to agree to.
+    proven
+        Whether all that could be tried was tried.
+    """
+
+    shown: Exploring | None
+    wishes: Wishes
+    blocked: tuple[str, ...] = ()
+    offers: tuple[Proposal, ...] = ()
+    offer: int = 0
+    agreed: bool = True
+    proven: bool = True
+
+    @classmethod
+    def offering(
+        cls, offers: tuple[Proposal, ...], wishes: Wishes, conflicts: tuple[Conflict, ...], *, proven: bool
+    ) -> "Sight":
+        """What can be offered where the lines cannot be played as they are written."""
+        why = tuple(conflict.reason for conflict in conflicts)
+        nothing = cls(None, wishes, why, offers, proven=proven)
+        return nothing.offered(0) if offers else nothing
+
+    def offered(self, index: int) -> "Sight":
+        """Another of the changes looked at."""
+        way = self.offers[index]
+        shown = Exploring.changed(way, self.wishes)
+        return replace(self, shown=shown, offer=index, agreed=way.price == FREE)
+
+    def now(self, shown: Exploring) -> "Sight":
+        """The same lines played another way."""
+        return replace(self, shown=shown)
