@@ -1,10 +1,12 @@
 """Finding the beat: by tapping along, and cutting the piece into sections."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from coach.errors import InputError, ScopeError
 from coach.music import Key, Meter
+from coach.pieces.capture import Feel
 from coach.pieces.sections import LEAST_BARS, BarRange, check_lengths, placed, propose, trimmed
 from coach.pieces.tapping import grid_from_taps
 from coach.practice.events import GridSet, KeyChosen, SectionRecord, SectionsSet
@@ -45,6 +47,14 @@ class BeatDesk:
         grid = grid_from_taps(taps_s, one_s, meter.beat, pickup=pickup, until_s=duration_s)
         piece = self._piece()
         self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
+
+    def feel(self, feel: str) -> None:
+        """Divide the beats another way: ``straight``, ``swing`` or ``triplet``; no beat moves."""
+        grid = self._piece().grid
+        if grid is None:
+            raise ScopeError("The beat of this piece is not set yet: tap it first.")
+        if feel != grid.feel:
+            self._journal.write(replace(grid, feel=Feel(feel).value))
 
     def proposed(self, bars: int, ends: Sequence[float] = ()) -> tuple[BarRange, ...]:
         """Sections for the first of ``bars`` full bars: as many as the limits propose, cut at phrases.
