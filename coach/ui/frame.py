@@ -125,15 +125,21 @@ def draw_sign(
                     Rectangle(pos=(x - r * 0.95 + step * r * 0.52, y - r * 0.9), size=(r * 0.32, r * height))
                 )
         case "teacher":
-            for left, size in ((-0.55, 0.42), (0.55, 0.3)):
-                low = y - r * (0.1 + size)
-                fill_circle(group, (x + r * left, y + r * 0.45), r * size)
-                group.add(SmoothLine(circle=(x + r * left, low, r * (size + 0.2), -90, 90), width=thin))
+            _two_people(group, (x, y), r)
         case _:
             for step, knob in enumerate((0.3, 0.7, 0.45)):
                 level = y + (1 - step) * r * 0.65
                 group.add(SmoothLine(points=[x - r * 0.9, level, x + r * 0.9, level], width=thin * 0.7))
                 fill_circle(group, (x - r * 0.9 + knob * 1.8 * r, level), r * 0.2)
+
+
+def _two_people(group: InstructionGroup, centre: tuple[float, float], r: float) -> None:
+    """Add a large and a small head with shoulders."""
+    x, y = centre
+    for left, size in ((-0.55, 0.42), (0.55, 0.3)):
+        fill_circle(group, (x + r * left, y + r * 0.45), r * size)
+        shoulders = (x + r * left, y - r * 0.75, r * (size + 0.25), -90, 90)
+        group.add(SmoothLine(circle=shoulders, width=dp(1.6), cap="round"))
 
 
 class Footer(BoxLayout):

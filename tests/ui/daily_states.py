@@ -15,6 +15,7 @@ from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.setup import Asked, SetupView, Typed
 from coach.ui.presenters.setup_cards import CARDS, HANDS, LESSONS
 from coach.ui.presenters.setup_sound import CAUTION
+from coach.ui.presenters.teacher_view import LearnerCard, Mode, TeacherView
 from coach.ui.presenters.tuner import StringView, TunerView
 from tests.ui.case import Case, five
 
@@ -142,6 +143,42 @@ A_SET = EarView(
     sings=True,
 )
 
+
+def _teacher(context: ScreenContext, presenter: Any) -> Any:
+    from coach.ui.screens.teacher.screen import TeacherPage
+
+    return TeacherPage(context, presenter)
+
+
+A_CLASS = TeacherView(
+    Mode.LEARNERS, "4 learners: 1 is stuck.", "Make a pack", "Read again", "/home/teacher/reports",
+    learners=(
+        LearnerCard(
+            "carl.json", "Carl C.", "The bass of section B, “Morning by the Canal”",
+            "Stuck here since 14 December, 6 practice days", stuck=True,
+            facts="Report of 4 January. 38 % of the piece is good enough. Last practised on 3 January. "
+            "Likely done by 27 January, the aim is 20 January.",
+            can_reply=True,
+        ),
+        LearnerCard(
+            "amy.json", "Amy", "Playing of section D, “Morning by the Canal”",
+            "Here since 2 January, 2 practice days", stuck=False,
+            facts="Report of 4 January. 88 % of the piece is good enough. Last practised on 4 January.",
+            can_reply=True,
+        ),
+        LearnerCard(
+            "zoe.json", "Zoe", "The tune of section A, “Morning by the Canal”",
+            "Here since 4 January, 1 practice day", stuck=False,
+            facts="Report of 4 January. 0 % of the piece is good enough.", can_reply=True,
+        ),
+        LearnerCard(
+            "new.json", "new", "No piece is in hand", "", stuck=False, facts="Report of 4 January.",
+            can_reply=False,
+        ),
+    ),
+    troubles=("“notes.json” is not a report of this app: ask for a new one.",),
+)  # fmt: skip
+
 DAILY_CASES: dict[str, Case] = {
     "tuner": Case(
         _tuner,
@@ -206,6 +243,19 @@ DAILY_CASES: dict[str, Case] = {
             failed=(
                 "The drills could not be opened.",
                 "own.toml, line 3: “level” must be a number. Mend it.",
+            ),
+        ),
+    ),
+    "teacher": Case(
+        _teacher,
+        five(
+            A_CLASS,
+            empty="No folder is watched yet. Choose the one your learners put their reports into.",
+            work="Reading the reports",
+            missing=("The teacher's place is switched off.", "Switch it on in Set-up."),
+            failed=(
+                "The reports could not be read.",
+                "The folder “/media/lessons” cannot be read: choose another one to watch.",
             ),
         ),
     ),
