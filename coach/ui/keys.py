@@ -32,9 +32,7 @@ class Keys:
         self.page: Page | None = None
         self._focused: Widget | None = None
 
-    def down(
-        self, _window: object, key: int, _scancode: int, _text: str | None, modifiers: list[str]
-    ) -> bool:
+    def down(self, _window: object, key: int, _scancode: int, text: str | None, modifiers: list[str]) -> bool:
         """A key went down (the arguments of Kivy's ``on_key_down``); true if it was of use."""
         if self._typing() and key not in {TAB, ESCAPE}:
             return False
@@ -52,7 +50,7 @@ class Keys:
             case 273 | 274 | 275 | 276:
                 return self._arrow(ARROWS[key])
             case _:
-                return False
+                return self.page is not None and self.page.key(key, text or "", modifiers)
         return True
 
     def forget(self) -> None:

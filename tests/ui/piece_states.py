@@ -1,12 +1,15 @@
 """The screens of a piece, each in its five states."""
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
+from coach.hearing.frames import F0Frame
 from coach.notation import LineKind
 from coach.pieces.played import Result
 from coach.practice.piece_state import Cell
 from coach.sessions.piece.bringing_in import BundledChoice
+from coach.ui.context import ScreenContext
 from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import (
     Answer,
@@ -14,6 +17,7 @@ from coach.ui.presenters.drawn import (
     NeckNote,
     NeckView,
     OtherPlace,
+    StillThread,
     StripNote,
     StripView,
     Tile,
@@ -25,7 +29,7 @@ from coach.ui.presenters.piece import PieceView
 from coach.ui.presenters.play_view import PlayView, SheetPage, Way
 from coach.ui.presenters.played import PlayedBar, PlayedMark
 from coach.ui.presenters.together_view import TogetherView, Tool
-from coach.ui.presenters.workbench_view import WorkbenchView
+from coach.ui.presenters.workbench_view import Step, WorkbenchView
 from tests.ui.case import Case, five, page_of
 
 A_SHAPE = tuple(abs(index % 8 - 4) / 4 for index in range(24))
@@ -94,6 +98,48 @@ def case(word: str, page: str, ready: Any, work: str) -> Case:
     )
 
 
+def _humming() -> StillThread:
+    """A voice that settles a little below a note."""
+    hz = [246.94 * 2 ** ((-0.3 - 2 * max(0.0, 0.3 - i * 0.016)) / 12) for i in range(150)]
+    return StillThread(
+        5.0, tuple(F0Frame(2.5 + i * 0.016, f, 0.9, True, 2.5 + i * 0.016) for i, f in enumerate(hz))
+    )
+
+
+def _workbench(context: ScreenContext, presenter: Any) -> Any:
+    presenter.ear, presenter.levels, presenter.a4_hz = _humming(), None, 440.0
+    presenter.nearness = lambda: "Your note is just below B: a little higher makes B."
+    return page_of("workbench", "WorkbenchPage")(context, presenter)
+
+
+WORKBENCH = Case(
+    _workbench,
+    case(
+        "workbench",
+        "WorkbenchPage",
+        WorkbenchView(
+            title="Section A: the tune",
+            kind=LineKind.MELODY,
+            sentence="Now find it on the neck: play it, or tap it.",
+            step=Step.FIND,
+            tiles=tuple(Tile(bar, A_SHAPE) for bar in range(1, 5)),
+            loop=Loop(0, 1),
+            strip=replace(A_STRIP, chosen=(LineKind.MELODY, Fraction(5))),
+            neck=A_NECK,
+            chosen=Fraction(5),
+            said="I heard you: A.",
+            action="Place it",
+            second="Good enough for now",
+            listens=True,
+            has_note=True,
+            any_notes=True,
+            can_undo=True,
+            can_redo=True,
+        ),
+        "Opening the recording",
+    ).views,
+)
+
 PIECE_CASES: dict[str, Case] = {
     "choose": case(
         "choose",
@@ -137,28 +183,7 @@ PIECE_CASES: dict[str, Case] = {
         ),
         "Reading the log",
     ),
-    "workbench": case(
-        "workbench",
-        "WorkbenchPage",
-        WorkbenchView(
-            title="Section A: the tune",
-            kind=LineKind.MELODY,
-            sentence="Choose the next place on the strip, or try another note here.",
-            tiles=tuple(Tile(bar, A_SHAPE) for bar in range(1, 5)),
-            loop=Loop(0, 1),
-            strip=A_STRIP,
-            neck=A_NECK,
-            chosen=Fraction(1),
-            said="Not heard there.",
-            action="Listen",
-            second="Good enough for now",
-            hint="Hint: higher or lower?",
-            has_note=True,
-            can_undo=True,
-            can_redo=True,
-        ),
-        "Opening the recording",
-    ),
+    "workbench": WORKBENCH,
     "together": case(
         "together",
         "TogetherPage",

@@ -61,6 +61,7 @@ class Answer(Enum):
     LATER = "a little later"
     NOT_HEARD = "not heard there"
     CANNOT_TELL = "this recording does not tell"
+    OPEN = "an open question"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,8 @@ class StripView:
         Number of the first bar.
     chosen
         The onset and line under the cursor.
+    slots
+        Times at which a note is to be looked for; they hold no pitch.
     """
 
     bars: tuple[Fraction, ...]
@@ -96,6 +99,7 @@ class StripView:
     kinds: tuple[LineKind, ...] = (LineKind.MELODY, LineKind.BASS)
     first_number: int = 1
     chosen: tuple[LineKind, Fraction] | None = None
+    slots: tuple[tuple[LineKind, Fraction], ...] = ()
 
 
 # --- fretboard --------------------------------------------------------------------------------------------

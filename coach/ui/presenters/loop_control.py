@@ -1,12 +1,15 @@
-"""The workbench's loop: which bars sound, how fast, what is louder."""
+"""The workbench's loop: which bars sound, how fast, what is louder, with or without click and count-in."""
 
 from collections.abc import Callable
 
 from coach.sessions.player_port import LoopPart, LoopPlayer, PlayerState
 from coach.sessions.ports import Emphasis
 from coach.ui.presenters.drawn import Loop
+from coach.ui.presenters.loop_beats import LoopBeats
 
 FIRST_SPEED = 0.7
+LOUDEST_DB = 0.0
+"""Nothing is played louder than it was recorded."""
 _SOUNDING = frozenset({PlayerState.PLAYING, PlayerState.PREPARING, PlayerState.HOLDING})
 
 
@@ -21,6 +24,10 @@ class LoopControl:
         Gives from and to, in seconds of the recording, of a loop.
     shift_semitones
         By which the recording is played shifted: key and tuning together.
+    beats
+        Gives the beats of a loop, for click and count-in.
+    volume_db
+        How loud at most, as the player has set it.
     """
 
     def __init__(
@@ -29,11 +36,16 @@ class LoopControl:
         span: Callable[[Loop], tuple[float, float]],
         shift_semitones: float,
         emphasis: Emphasis,
+        *,
+        beats: Callable[[Loop], LoopBeats],
+        volume_db: float,
     ) -> None:
-        self._player, self._span, self._shift = player, span, shift_semitones
+        self._player, self._span, self._shift, self._beats = player, span, shift_semitones, beats
+        self.volume_db = min(LOUDEST_DB, volume_db)
         self.loop = Loop(0, 0)
         self.speed = FIRST_SPEED
         self.emphasis = emphasis
+        self.click = self.count_in = False
 
     @property
     def can_sound(self) -> bool:
@@ -85,6 +97,13 @@ class LoopControl:
         if self.playing:
             self._start()
 
+    def beat(self, *, click: bool | None = None, count_in: bool | None = None) -> None:
+        """Let a click sound on the beats or not, count a bar in before the first time round or not."""
+        self.click = self.click if click is None else click
+        self.count_in = self.count_in if count_in is None else count_in
+        if self.playing and click is not None:
+            self._start()
+
     def stop(self) -> None:
         """Fade out."""
         player = self._player()
@@ -93,6 +112,20 @@ class LoopControl:
 
     def _start(self) -> None:
         player = self._player()
-        if player is not None:
-            from_s, to_s = self._span(self.loop)
-            player.play(LoopPart(max(0.0, from_s), to_s, self.speed, self._shift, self.emphasis))
+        if player is None:
+            return
+        from_s, to_s = self._span(self.loop)
+        beats = self._beats(self.loop) if self.click or self.count_in else LoopBeats()
+        player.set_volume(self.volume_db)
+        player.play(
+            LoopPart(
+                max(0.0, from_s),
+                to_s,
+                self.speed,
+                self._shift,
+                self.emphasis,
+                clicks_s=beats.clicks_s if self.click else (),
+                accents_s=beats.accents_s if self.click else (),
+                count_in_s=tuple(gap / self.speed for gap in beats.count_in_s) if self.count_in else (),
+            )
+        )

@@ -1,20 +1,26 @@
-"""The note in question at the workbench: found, placed, asked about, changed."""
+"""The note in question at the workbench: hummed, found, placed, changed."""
 
+from dataclasses import replace
 from fractions import Fraction
 
-from coach.music import Pitch
+from coach.errors import NoteNameError
+from coach.music.naming import Naming
+from coach.music.typed import typed_note
 from coach.notation import LineKind, Note, Place
-from coach.pieces.hints import Hint
-from coach.pieces.verdicts import Outcome, Verdict
+from coach.pieces.capture import Feel
+from coach.pieces.verdicts import Outcome
 from coach.practice.piece_state import PieceState
 from coach.practice.settings import Settings
 from coach.sessions.journal import Journal
-from coach.sessions.piece.check_desk import CheckDesk
 from coach.sessions.piece.line_desk import LineDesk
-from coach.ui.presenters.piece_view import name_of
-from coach.ui.presenters.workbench_view import HINT_WORDS
+from coach.ui.presenters.naming import Names
+from coach.ui.presenters.note_asking import NoteAsking
 
-HALF = Fraction(1, 2)
+STEPS = {Feel.STRAIGHT: Fraction(1, 2), Feel.SWING: Fraction(1, 3), Feel.TRIPLET: Fraction(1, 3)}
+"""Finest time that is tapped or stepped to, in quarters."""
+FIRST_NOTE = {LineKind.MELODY: 64, LineKind.BASS: 45}
+"""A letter means the note nearest to this before there is any (E4 and A2: the middle of where each lies)."""
+MIDI_LAST = 127
 
 
 class NoteWork:
@@ -35,18 +41,24 @@ class NoteWork:
         Onset of the place that is worked on, in quarters.
     candidate, place
         The note in question (MIDI), and where it was tapped; ``None`` without one.
+    hummed
+        The player's own note that is still to be found on the neck; ``None`` when none is.
     said
         What was heard, answered or wrong, in words.
+    asking
+        Questions to the recording.
     """
 
     def __init__(self, journal: Journal, desk: LineDesk, settings: Settings) -> None:
         self._journal, self.desk, self._settings = journal, desk, settings
-        self.checks: CheckDesk | None = None
-        self.verdicts: dict[tuple[LineKind, Fraction], Verdict] = {}
+        self.names = Names(journal, settings)
+        self.asking = NoteAsking(desk, self.names)
         self.chosen = Fraction(0)
         self.candidate: int | None = None
         self.place: tuple[int, int] | None = None
+        self.hummed: int | None = None
         self.said = ""
+        self._before: tuple[int | None, tuple[int, int] | None, int | None] = (None, None, None)
 
     # --- where --------------------------------------------------------------------------------------------
 
@@ -58,7 +70,18 @@ class NoteWork:
     @property
     def asked(self) -> bool:
         """Whether the recording was asked about it."""
-        return (self.desk.kind, self.chosen) in self.verdicts
+        return self.asking.answer(self.note) is not None
+
+    @property
+    def feel(self) -> Feel:
+        """How beats divide."""
+        grid = self.piece.grid
+        return Feel(grid.feel) if grid is not None and grid.feel in set(Feel) else Feel.STRAIGHT
+
+    @property
+    def grid(self) -> Fraction:
+        """Finest time that is stepped to, in quarters."""
+        return STEPS[self.feel]
 
     def go_to_the_end(self) -> None:
         """Choose the first place after the last note."""
@@ -69,127 +92,173 @@ class NoteWork:
         """Work at another place."""
         note = self.desk.line.at(onset)
         self.chosen = note.onset if note is not None else onset
-        verdict = self.verdicts.get((self.desk.kind, self.chosen))
-        self.candidate, self.place = None, None
+        verdict = self.asking.answer(note)
+        self.drop()
         self.said = verdict.sentence if verdict else ""
 
     def step(self, by: int) -> None:
-        """Go on or back by half a beat."""
-        state = self.desk.state
-        wanted = self.chosen + by * self.piece.meter.beat * HALF
-        self.choose(min(max(wanted, state.onset), state.end - HALF))
+        """Go on or back: a note at a time where there is one, else by the finest time."""
+        state, note = self.desk.state, self.note
+        wanted = note.end if note is not None and by > 0 else self.chosen + by * self.grid
+        self.choose(min(max(wanted, state.onset), state.end - self.grid))
 
     # --- which note ---------------------------------------------------------------------------------------
 
     def tap(self, string: int, fret: int) -> None:
         """A place on the neck was tapped: its note is the one in question."""
-        capo = self.piece.key.capo if self.piece.key else 0
-        self.propose(self._settings.tuning[6 - string] + capo + fret, place=(string, fret))
+        self.propose(self.names.at(string, fret), place=(string, fret))
 
-    def type_note(self, text: str) -> None:
-        """A note's name was typed; ``NoteNameError`` if it is none."""
-        self.propose(Pitch.parse(text.strip().replace(" ", "")).midi)
+    def type_note(self, text: str, naming: Naming | None = None) -> None:
+        """A note's name was typed, in the names the player reads; without an octave the nearest is meant.
 
-    def propose(self, midi: int, *, place: tuple[int, int] | None = None, heard: bool = False) -> None:
+        Raises
+        ------
+        NoteNameError
+            If it is none.
+        """
+        midi = typed_note(text, naming or self._settings.naming).pitch_near(self._last).midi
+        self._require(midi)
+        self.propose(midi)
+
+    def shift(self, by: int) -> None:
+        """Take a note so many frets higher (lower below zero) than the one in question for it."""
+        now = self._now
+        if now is not None:
+            self._require(now + by)
+            self.propose(now + by)
+
+    def propose(self, midi: int, *, place: tuple[int, int] | None = None) -> None:
         """Take a note for the one in question; nothing while the line is settled."""
         if self.desk.settled:
             return
-        self.candidate, self.place = midi, place
-        name = name_of(midi, self.piece, self._settings.naming)
-        self.said = f"I heard you: {name}." if heard else f"{name}."
+        self.asking.confirming = False
+        self.candidate, self.place, self.hummed = midi, place, None
+        self.said = f"{self.names.of(midi)}."
+
+    def hear(self, midi: int) -> None:
+        """The player sounded a note: the first is what they hum, the next is where they find it."""
+        if self.desk.settled:
+            return
+        self._before = (self.candidate, self.place, self.hummed)
+        hummed, name = self.hummed, self.names.of(midi)
+        first = self.candidate is None and self._settings.can_sing
+        self.propose(midi)
+        if first:
+            self.hummed = midi
+            self.said = f"I heard you: {name}."
+        elif hummed is not None and (midi - hummed) % 12:
+            self.hummed = hummed
+            self.said = f"I heard you: {name}, {_apart(midi - hummed)} than {self.names.of(hummed)} before."
+        else:
+            again = f"That is it: {name} again." if hummed is not None else f"I heard you: {name}."
+            self.said = f"{again} {self.names.where(midi, self.string)}"
+
+    def correct(self, midi: int) -> None:
+        """The note heard last is another one after all."""
+        self.candidate, self.place, self.hummed = self._before
+        self.hear(midi)
+
+    def drop(self) -> None:
+        """Let go of the note in question: hum anew."""
+        self.candidate, self.place, self.hummed, self.said = None, None, None, ""
+        self.asking.confirming = False
+
+    @property
+    def string(self) -> int | None:
+        """The string of the last note that was placed on the neck: a line is found on one string."""
+        placed = [note.place.string for note in self.desk.line if note.place and note.onset <= self.chosen]
+        return placed[-1] if placed else None
+
+    @property
+    def shown(self) -> tuple[int | None, tuple[int, int] | None]:
+        """The note that the neck shows (MIDI), and where."""
+        note, midi = self.note, self._now
+        if midi is None or (self.hummed is not None and midi == self.hummed):
+            return None, None  # what was only hummed is still to be found
+        own = (note.place.string, note.place.fret) if self.candidate is None and note and note.place else None
+        return midi, self.place or own or self.names.place(midi, self.string)
 
     def write(self) -> None:
         """Write the note in question at the chosen place."""
         midi = self.candidate
         if midi is None:
             return
-        at = Place(*self.place) if self.place else None
-        note = self.desk.place(self.chosen, self._length, midi, at=at)
-        self.verdicts.pop((self.desk.kind, note.onset), None)
-        self.candidate, self.said = None, ""
+        at, old = Place(*self.place) if self.place else None, self.note
+        same = old is not None and old.onset == self.chosen
+        length = old.duration if old is not None and same else self._length
+        note = self.desk.place(self.chosen, length, midi, at=at)
+        if old is not None and same and old.syllable:
+            self.desk.say(note, old.syllable)
+        self.drop()
 
     # --- asking -------------------------------------------------------------------------------------------
 
     def check(self) -> None:
-        """Ask the recording about the note at the chosen place."""
+        """Ask the recording about the note at the chosen place; a heard one leads to the next place."""
         note = self.note
-        if note is None or self.checks is None:
+        if note is None:
             return
-        verdict = self.checks.check(self.desk.kind, note.onset, note.duration, note.midi)
-        self.verdicts[self.desk.kind, note.onset] = verdict
-        self.said = verdict.sentence
-        if verdict.outcome is Outcome.HEARD and note.end < self.desk.state.end:
+        self.said = self.asking.check(note)
+        verdict = self.asking.answer(note)
+        if verdict is not None and verdict.outcome is Outcome.HEARD and note.end < self.desk.state.end:
             self.chosen = note.end
 
     def check_all(self) -> None:
         """Ask about every note that was not asked about."""
-        for note in self.desk.line:
-            if (self.desk.kind, note.onset) not in self.verdicts and self.checks is not None:
-                verdict = self.checks.check(self.desk.kind, note.onset, note.duration, note.midi)
-                self.verdicts[self.desk.kind, note.onset] = verdict
-        heard, count = self.heard, len(self.desk.line)
-        self.said = f"Heard: {heard} of {count} notes."
-
-    @property
-    def heard(self) -> int:
-        """How many notes were heard by the recording."""
-        onsets = {note.onset for note in self.desk.line}
-        return sum(v.outcome is Outcome.HEARD and at in onsets for (_, at), v in self.verdicts.items())
+        self.said = self.asking.check_all()
 
     def hint(self) -> None:
         """Take the next step of the ladder for the note at the chosen place; noted, never a cost."""
         note = self.note
-        if note is not None and self.checks is not None:
-            self.said = self._hint_words(
-                self.checks.hint(self.desk.kind, note.onset, note.duration, note.midi)
-            )
+        if note is not None:
+            self.said = self.asking.hint(note)
 
-    @property
-    def hint_button(self) -> str | None:
-        """Words of the next hint, ``None`` where none is of use."""
-        note, verdict = self.note, self.verdicts.get((self.desk.kind, self.chosen))
-        if note is None or self.checks is None or verdict is None or verdict.outcome is Outcome.HEARD:
-            return None
-        step = self.checks.next_step(self.desk.kind, note.onset)
-        return HINT_WORDS[step] if step is not None else None
-
-    def _hint_words(self, hint: Hint) -> str:
-        if hint.midi is not None:
-            return f"It is {name_of(hint.midi, self.piece, self._settings.naming)}."
-        if hint.within_a_tone is not None:
-            return "It lies within two frets." if hint.within_a_tone else "It is further than two frets away."
-        if hint.direction is not None:
-            return f"It is {hint.direction.value} in sound."
-        return "This recording does not tell."
+    def not_yet(self) -> None:
+        """Do not show the note."""
+        self.asking.confirming, self.said = False, ""
 
     # --- changing -----------------------------------------------------------------------------------------
 
-    def lengthen(self, by: Fraction) -> None:
-        """Make the note at the chosen place longer or shorter."""
+    def lengthen(self, steps: int) -> None:
+        """Make the note at the chosen place longer or shorter by so many of the finest times."""
         note = self.note
-        if note is not None and note.duration + by > 0:
-            self._forget_answer()
-            self.desk.place(note.onset, note.duration + by, note.midi, at=note.place)
+        if note is not None and note.duration + steps * self.grid > 0:
+            longer = replace(note, duration=note.duration + steps * self.grid)
+            self.desk.write([longer], by="tap")
+            self.said = ""
 
-    def octave(self, by: int) -> None:
-        """Put the note at the chosen place an octave higher or lower."""
+    def move(self, steps: int) -> None:
+        """Put the note at the chosen place earlier or later; ``LineError`` beyond the section."""
         note = self.note
         if note is not None:
-            self._forget_answer()
+            self.chosen = self.desk.move(note, note.onset + steps * self.grid).onset
+            self.said = ""
+
+    def octave(self, by: int) -> None:
+        """Put the note in question, or the one at the chosen place, an octave higher or lower."""
+        note = self.note
+        if self.candidate is not None:
+            self.shift(12 * by)
+        elif note is not None:
+            self._require(note.midi + 12 * by)
             self.desk.octave(note, by)
+            self.said = ""
 
     def all_octaves(self, by: int) -> None:
         """Put the whole line an octave higher or lower: a voice sings where it is comfortable."""
-        self.verdicts.clear()
+        for note in self.desk.line:
+            self._require(note.midi + 12 * by)
         self.desk.move_octaves(by)
         self.said = ""
 
     def remove(self) -> None:
-        """Take the note at the chosen place out."""
+        """Let go of the note in question, or take the one at the chosen place out."""
         note = self.note
-        if note is not None:
-            self._forget_answer()
+        if self.candidate is not None:
+            self.drop()
+        elif note is not None:
             self.desk.remove(note)
+            self.said = ""
 
     def say(self, syllable: str) -> None:
         """Put words under the note at the chosen place."""
@@ -199,18 +268,13 @@ class NoteWork:
 
     def undo(self) -> None:
         """Take the last change back."""
-        self._forget_answer()
+        self.drop()
         self.desk.undo()
 
     def redo(self) -> None:
         """Do again what was taken back."""
-        self._forget_answer()
+        self.drop()
         self.desk.redo()
-
-    def _forget_answer(self) -> None:
-        """What was answered about this place counts no more."""
-        self.verdicts.pop((self.desk.kind, self.chosen), None)
-        self.said = ""
 
     @property
     def piece(self) -> PieceState:
@@ -221,6 +285,17 @@ class NoteWork:
         return piece
 
     @property
+    def _now(self) -> int | None:
+        note = self.note
+        return self.candidate if self.candidate is not None else note.midi if note is not None else None
+
+    @property
+    def _last(self) -> int:
+        """The note that a typed letter is near to: the one in question, else the last one before it."""
+        before = [note.midi for note in self.desk.line if note.onset < self.chosen]
+        return self._now or (before[-1] if before else FIRST_NOTE[self.desk.kind])
+
+    @property
     def _length(self) -> Fraction:
         """Length of a new note: a bass note lasts its bar, a melody note its beat."""
         piece = self.piece
@@ -228,3 +303,14 @@ class NoteWork:
             into = (self.chosen - piece.pickup) % piece.meter.bar
             return piece.meter.bar - into
         return piece.meter.beat
+
+    def _require(self, midi: int) -> None:
+        if not 0 <= midi <= MIDI_LAST:
+            raise NoteNameError("No guitar reaches that far: choose a note within its range.")
+
+
+def _apart(semitones: int) -> str:
+    """How far one note is from another, in words."""
+    frets = abs(semitones)
+    count = {1: "one fret", 2: "two frets"}.get(frets, f"{frets} frets")
+    return f"{count} {'higher' if semitones > 0 else 'lower'}"

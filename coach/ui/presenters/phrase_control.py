@@ -87,7 +87,9 @@ class PhraseControl:
         return written(piece, kind, capture.stop()) if capture is not None else []
 
     def cancel(self) -> None:
-        """Leave without writing anything."""
+        """Leave without writing anything; what sounds falls silent."""
+        if self.busy:
+            self._sound.stop()
         if self._capture is not None:
             self._capture.stop()
         self._capture, self._silent, self._waits = None, None, False

@@ -2,36 +2,45 @@
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 
 from typing_extensions import override
 
 from coach.errors import DeviceError
-from coach.hearing.events import NoteBegan
+from coach.hearing.events import NoteBegan, NoteCorrected
+from coach.music.naming import Naming
 from coach.notation import LineKind
-from coach.sessions.listener import Hearing
+from coach.pieces.capture import Feel
+from coach.sessions.listener import Hearing, Listener
+from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.check_desk import CheckDesk
 from coach.sessions.piece.line_desk import LineDesk
 from coach.sessions.piece.material import grid_of
+from coach.sessions.piece.recalled import events_of
+from coach.sessions.piece.reference import reference_of
 from coach.sessions.ports import Emphasis, Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.tones.lines import line_sound
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.jobs import JobRunner
+from coach.ui.presenters.levels import ListenerLevel
+from coach.ui.presenters.loop_beats import LoopBeats, beats_of
 from coach.ui.presenters.loop_control import LoopControl
+from coach.ui.presenters.nearness import HEARD_S, held_midi, near_words
 from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.phrase_control import PhraseControl
 from coach.ui.presenters.piece_page import PiecePagePresenter
-from coach.ui.presenters.piece_view import (
-    SCREEN_WORD,
-    bar_onsets,
-    neck_of_note,
-    shift_of,
-    strip_of,
-    tiles_of,
-)
+from coach.ui.presenters.piece_view import SCREEN_WORD, bar_onsets, neck_of_note, shift_of, tiles_of
 from coach.ui.presenters.view import Empty, Ready
-from coach.ui.presenters.workbench_view import ACTIONS, SENTENCES, WorkbenchView, stage_of
+from coach.ui.presenters.workbench_shows import (
+    OCTAVE_WORDS,
+    likely_notes,
+    sentence_of,
+    sound_shown,
+    strip_shown,
+)
+from coach.ui.presenters.workbench_view import ACTIONS, LikelyNote, Step, WorkbenchView, stage_of
 
 LINE_GAIN_DB = -6.0
 """The app's own sound starts quiet."""
@@ -59,11 +68,20 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._desk = LineDesk(room.journal, section, kind)
         self._work = NoteWork(room.journal, self._desk, self._settings)
         emphasis = Emphasis.BASS if kind is LineKind.BASS else Emphasis.MELODY
-        self._sound = LoopControl(room.player, self._span, shift_of(room.journal.progress.piece), emphasis)
+        self._sound = LoopControl(
+            room.player,
+            self._span,
+            shift_of(room.journal.progress.piece),
+            emphasis,
+            beats=self._beats,
+            volume_db=self._settings.volume_db,
+        )
         self._phrase = PhraseControl(room, self._sound)
         self._tiles: tuple[Tile, ...] = ()
         self._leave: Callable[[], None] = _nothing
-        self._listens = False
+        self._likely_open = self._just_written = False
+        self.ear: Listener | None = None
+        self.levels: ListenerLevel | None = None
 
     # --- opening and leaving ------------------------------------------------------------------------------
 
@@ -77,7 +95,19 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     def _open(self, jobs: Jobs) -> None:
         recording = self._room.recording(jobs)
         model = self._room.services.evidence_model()
-        self._work.checks = CheckDesk(self._room.journal, recording, model, self._section)
+        asking = self._work.asking
+        asking.checks = CheckDesk(
+            self._room.journal,
+            recording,
+            model,
+            self._section,
+            reference_of(self._room.services, self._piece.piece),
+        )
+        log = self._room.services.read_log()
+        try:
+            asking.recall(events_of(log, self._piece))
+        finally:
+            log.close()
         audio, piece = recording.audio, self._piece
         self._tiles = tiles_of(piece, self._desk.state, grid_of(piece), audio.mono, audio.rate_hz)
 
@@ -91,9 +121,9 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         try:
             studio = self._room.studio()
         except DeviceError:
-            self._listens = False  # the neck can still be tapped
+            self.ear = self.levels = None  # the neck can still be tapped
             return
-        self._listens = True
+        self.ear, self.levels = studio.listener, ListenerLevel(studio.listener)
         studio.listener.attend("any")
         self._leave = studio.listener.subscribe(self._heard)
 
@@ -109,18 +139,19 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     @override
     def _act(self) -> None:
         """Place the note in question, ask about it, or play and stop the loop."""
-        work = self._work
-        if self._phrase.busy:
-            self.end_phrase()
-        elif work.candidate is not None:
-            self.work(lambda note: note.write())
-        elif work.note is not None and not work.asked and not self._desk.settled:
-            self.work(lambda note: note.check())
-        else:
-            self.play_or_stop()
+        match self._stage:
+            case _ if self._phrase.busy:
+                self.end_phrase()
+            case Step.FIND | Step.PLACE:
+                self.work(NoteWork.write)
+            case Step.ASK:
+                self.work(NoteWork.check)
+            case _:
+                self.play_or_stop()
 
     def work(self, change: Callable[[NoteWork], None]) -> None:
         """Do something with the note in question, and show what came of it."""
+        self._just_written = False
         self._doing(lambda: change(self._work))
 
     def tap(self, string: int, fret: int) -> None:
@@ -137,7 +168,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._doing(self._desk.reopen if self._desk.settled else self._settle)
 
     def _settle(self) -> None:
-        self._desk.settle(max(0, len(self._desk.line) - self._work.heard))
+        self._desk.settle(self._work.asking.open_questions)
         if self._kind is LineKind.MELODY and self._piece.key is None:
             self._go("fit", section=self._section)
         elif self._kind is LineKind.MELODY:
@@ -145,11 +176,42 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         else:
             self._go("together", section=self._section)
 
+    def letter(self, letter: str) -> None:
+        """A letter key: the note of that name nearest to the last one; German B and H as the player reads."""
+        german = self._settings.naming is Naming.GERMAN
+        naming = Naming.GERMAN if german else Naming.ENGLISH
+        self.work(lambda note: note.type_note(letter, naming))
+
+    def show_likely(self) -> None:
+        """Show or fold away which bass notes the key makes likely."""
+        self._likely_open = not self._likely_open
+        self._refresh()
+
+    def divide(self, feel: Feel) -> None:
+        """Divide the beats another way."""
+        self._doing(lambda: BeatDesk(self._room.journal).feel(feel.value))
+
+    @property
+    def a4_hz(self) -> float:
+        """The tuning that note numbers refer to."""
+        return self._settings.a4_hz
+
+    def nearness(self) -> str:
+        """How near the player's own note is, in words of their note; asked by the screen now and then."""
+        if self.ear is None:
+            return ""
+        frames = self.ear.frames_since(self.ear.heard_s - HEARD_S)
+        return near_words(held_midi(frames, self._settings.a4_hz), self._work.names.of)
+
     def _heard(self, hearing: Hearing) -> None:
         """On the listening thread: the last note the player began is the one in question."""
-        began = [event.midi for event in hearing.chunk.events if isinstance(event, NoteBegan)]
-        if began and not self._phrase.busy:
-            self._later.later(lambda: self.work(lambda note: note.propose(began[-1], heard=True)))
+        for event in hearing.chunk.events:
+            if isinstance(event, NoteBegan | NoteCorrected) and not self._phrase.busy:
+                self._later.later(partial(self._take, event))
+
+    def _take(self, event: NoteBegan | NoteCorrected) -> None:
+        change = NoteWork.hear if isinstance(event, NoteBegan) else NoteWork.correct
+        self.work(lambda note: change(note, event.midi))
 
     # --- sound and phrases --------------------------------------------------------------------------------
 
@@ -169,6 +231,10 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         """Loop other bars, go slower or faster, make another line louder."""
         self._doing(lambda: self._sound.change(loop=loop, speed=speed, emphasis=emphasis))
 
+    def beat(self, *, click: bool | None = None, count_in: bool | None = None) -> None:
+        """Let the beats click, or a bar be counted in."""
+        self._doing(lambda: self._sound.beat(click=click, count_in=count_in))
+
     def hear_line(self) -> None:
         """Hear the line as it is written, alone, at the loop's speed; the app plays it."""
         self._doing(self._play_line)
@@ -182,7 +248,8 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         tempo_bpm = grid_of(self._piece).tempo_bpm * self._sound.speed
         start, end = onsets[loop.first], onsets[loop.last + 1]
         sound = line_sound(line, tempo_bpm, output.rate_hz, start=start, end=end)
-        output.play(sound, output.rate_hz, gain_db=LINE_GAIN_DB)
+        gain_db = min(LINE_GAIN_DB, self._sound.volume_db)
+        output.play(sound, output.rate_hz, gain_db=gain_db)
 
     def begin_phrase(self) -> None:
         """Sing or play the loop's bars: along with it (headphones), or right after it (loudspeaker)."""
@@ -192,13 +259,19 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         """Write what was sung or played down."""
         self._doing(self._write_phrase)
 
+    def leave_phrase(self) -> None:
+        """Take no phrase after all."""
+        self._doing(self._phrase.cancel)
+
     def _write_phrase(self) -> None:
-        notes = self._phrase.end(self._piece, self._kind)
+        heard = self._phrase.end(self._piece, self._kind)
+        state = self._desk.state
+        notes = [note for note in heard if state.onset <= note.onset < state.end]
         if notes:
             self._desk.write(notes, by="played")
-            self._work.verdicts.clear()
             self._work.choose(notes[0].onset)
-        self._work.said = f"I wrote {len(notes)} notes down." if notes else "I heard no note: try once more."
+        self._just_written = bool(notes)
+        self._work.said = _written_words(len(notes), len(heard) - len(notes), self._section)
 
     def look_up(self) -> None:
         """Notice that a phrase is over; the screen asks now and then."""
@@ -210,6 +283,9 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     def _span(self, loop: Loop) -> tuple[float, float]:
         onsets, grid = bar_onsets(self._piece, self._desk.state), grid_of(self._piece)
         return grid.second_of(onsets[loop.first]), grid.second_of(onsets[loop.last + 1])
+
+    def _beats(self, loop: Loop) -> LoopBeats:
+        return beats_of(self._piece, self._desk.state, loop)
 
     # --- the view -----------------------------------------------------------------------------------------
 
@@ -226,44 +302,74 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     def _refresh(self) -> None:
         self._show(Ready(self._ready()))
 
+    @property
+    def _stage(self) -> Step:
+        work = self._work
+        return stage_of(
+            settled=self._desk.settled,
+            candidate=work.candidate is not None,
+            hummed=work.hummed is not None,
+            note=work.note is not None,
+            asked=work.asked,
+        )
+
     def _ready(self) -> WorkbenchView:
-        piece, work, line = self._piece, self._work, self._desk.line
-        note, settled = work.note, self._desk.settled
-        sounding = work.candidate if work.candidate is not None else (note.midi if note else None)
-        place = work.place or ((note.place.string, note.place.fret) if note and note.place else None)
-        chosen = (self._kind, work.chosen)
-        candidate = work.candidate is not None
-        stage = stage_of(settled=settled, candidate=candidate, note=note is not None, asked=work.asked)
+        piece, work, state, stage = self._piece, self._work, self._desk.state, self._stage
+        note, settled, any_notes = work.note, self._desk.settled, len(self._desk.line) > 0
         action = ACTIONS[stage] or ("Stop" if self._sound.playing else "Listen")
-        state = self._desk.state
+        sentence = sentence_of(stage, self._kind, self._settings, work.asking.open_questions)
+        midi, place = work.shown
         return WorkbenchView(
             title=f"Section {self._section}: the {SCREEN_WORD[self._kind]}",
             kind=self._kind,
-            sentence=self._phrase.sentence or SENTENCES[stage],
+            sentence=self._phrase.sentence or sentence,
+            step=stage,
             tiles=self._tiles,
             loop=self._sound.loop,
-            strip=strip_of(piece, state, (line,), self._settings.naming, work.verdicts, chosen),
-            neck=neck_of_note(sounding, self._kind, piece, self._settings, place),
+            strip=strip_shown(piece, state, work, self._settings),
+            neck=neck_of_note(midi, self._kind, piece, self._settings, place),
             chosen=work.chosen,
-            said=work.said,
+            grid=work.grid,
+            feel=work.feel,
+            said=f"{work.said} {OCTAVE_WORDS}" if self._just_written else work.said,
             action="Write it down" if self._phrase.busy else action,
-            second="" if not len(line) else "Change it again" if settled else "Good enough for now",
-            hint=work.hint_button,
-            speed=self._sound.speed,
-            emphasis=self._sound.emphasis,
-            playing=self._sound.playing,
-            holding=self._sound.holding,
-            listens=self._listens,
-            can_undo=self._desk.can_undo,
-            can_redo=self._desk.can_redo,
-            has_note=note is not None,
+            second="" if not any_notes else "Change it again" if settled else "Good enough for now",
+            hint=work.asking.button(note),
+            confirming=work.asking.confirming,
+            sound=sound_shown(self._sound),
+            listens=self.ear is not None,
+            phrase=self._phrase.busy,
+            just_written=self._just_written,
+            likely=self._likely(),
+            syllable=note.syllable or "" if note is not None else "",
+            can_undo=self._desk.can_undo and not settled,
+            can_redo=self._desk.can_redo and not settled,
+            has_note=note is not None or work.candidate is not None,
+            any_notes=any_notes,
             settled=settled,
             reopenings_left=piece.most_reopenings - state.line(self._kind.value).reopenings,
         )
 
+    def _likely(self) -> tuple[LikelyNote, ...] | None:
+        if self._kind is not LineKind.BASS or self._desk.settled:
+            return None
+        found = likely_notes(self._piece, self._work.names)
+        return found if found is None or self._likely_open else ()
+
     @override
     def _say(self, words: str) -> None:
         self._work.said = words
+
+
+def _written_words(count: int, outside: int, section: str) -> str:
+    """What became of a phrase."""
+    if not count and not outside:
+        return "I heard no note: try once more."
+    written = f"I wrote {'one note' if count == 1 else f'{count} notes'} down."
+    if not outside:
+        return written
+    lie = "one lies" if outside == 1 else f"{outside} lie"
+    return f"{written} Left out: {lie} outside section {section}."
 
 
 def _nothing() -> None:

@@ -5,6 +5,7 @@ from enum import Enum
 from fractions import Fraction
 
 from coach.notation import LineKind
+from coach.pieces.capture import Feel
 from coach.pieces.hints import HintStep
 from coach.sessions.ports import Emphasis
 from coach.ui.presenters.drawn import Loop, NeckView, StripView, Tile
@@ -27,24 +28,44 @@ EMPHASIS_WORDS = {
 }
 
 
+FEEL_WORDS = {
+    Feel.STRAIGHT: "Straight: beats in halves",
+    Feel.SWING: "Swing: long, short",
+    Feel.TRIPLET: "Triplets: beats in thirds",
+}
+
+
 class Step(Enum):
     """Which small step the workbench leads to now."""
 
     HEAR = "hear"
+    FIND = "find"
     PLACE = "place"
     ASK = "ask"
     GO_ON = "go on"
     SETTLED = "settled"
 
 
+TRAIL = ("Hear and hum", "Find it on the neck", "Place it")
+"""The three small steps, as read."""
+TRAIL_PLACE = {Step.HEAR: 0, Step.FIND: 1, Step.PLACE: 2, Step.ASK: 2, Step.GO_ON: 2, Step.SETTLED: None}
 SENTENCES = {
-    Step.HEAR: "Listen, hum the note, then find it: play it, or tap it on the neck.",
+    Step.HEAR: "Listen, and hum the note until your voice agrees with it.",
+    Step.FIND: "Now find it on the neck: play it, or tap it.",
     Step.PLACE: "Is this the note you mean? Then place it.",
     Step.ASK: "Ask the recording whether it is the one.",
     Step.GO_ON: "Choose the next place on the strip, or try another note here.",
     Step.SETTLED: "This line is good enough for now.",
 }
-ACTIONS = {Step.PLACE: "Place it", Step.ASK: "Check", Step.HEAR: "", Step.GO_ON: "", Step.SETTLED: ""}
+WITHOUT_SINGING = "Listen, then find the note: play it, or tap it on the neck."
+ACTIONS = {
+    Step.FIND: "Place it",
+    Step.PLACE: "Place it",
+    Step.ASK: "Check",
+    Step.HEAR: "",
+    Step.GO_ON: "",
+    Step.SETTLED: "",
+}
 """Words of the big button; empty: it plays and stops the loop."""
 HINT_WORDS = {
     HintStep.DIRECTION: "Hint: higher or lower?",
@@ -53,15 +74,45 @@ HINT_WORDS = {
 }
 
 
-def stage_of(*, settled: bool, candidate: bool, note: bool, asked: bool) -> Step:
+def stage_of(*, settled: bool, candidate: bool, hummed: bool, note: bool, asked: bool) -> Step:
     """The small step that comes next."""
     if settled:
         return Step.SETTLED
     if candidate:
-        return Step.PLACE
+        return Step.FIND if hummed else Step.PLACE
     if note:
         return Step.GO_ON if asked else Step.ASK
     return Step.HEAR
+
+
+@dataclass(frozen=True, slots=True)
+class LikelyNote:
+    """A bass note that the key makes likely: its name, what it is in the key, whether a main one."""
+
+    midi: int
+    name: str
+    words: str
+    main: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SoundView:
+    """How the loop sounds.
+
+    Parameters
+    ----------
+    playing, holding
+        Whether the loop sounds, and whether one moment is held.
+    click, count_in
+        Whether the beats click, and whether a bar is counted before the first time round.
+    """
+
+    speed: float = 0.7
+    emphasis: Emphasis = Emphasis.ALL
+    playing: bool = False
+    holding: bool = False
+    click: bool = False
+    count_in: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,22 +125,35 @@ class WorkbenchView:
         Such as “Section A: the tune”.
     sentence
         The one thing to do now.
+    step
+        The small step that the screen leads to.
     tiles, loop
         The bars, and which of them sound.
     strip
         The notes found so far; the place being worked on is chosen in it.
     neck
         The note in question on the neck.
+    grid
+        Finest time that a tap on the strip can mean, in quarters.
     said
         What was heard from the player, or what the recording answered; empty before that.
     action, second
         Words of the big button and of the quieter one.
     hint
         Words of the hint button, ``None`` while no hint is of use.
-    playing, holding
-        Whether the loop sounds, and whether one moment is held.
+    confirming
+        Whether it waits for a yes before it shows the note.
     listens
         Whether the microphone is open.
+    phrase
+        Whether a phrase is being taken.
+    just_written
+        Whether a phrase was written last: its octave may have to be put right.
+    likely
+        Bass notes that the key makes likely; ``None`` where there are none to be asked for, empty until
+        they are.
+    syllable
+        Words under the note at the chosen place.
     """
 
     title: str
@@ -100,22 +164,33 @@ class WorkbenchView:
     strip: StripView
     neck: NeckView
     chosen: Fraction
+    step: Step = Step.HEAR
+    grid: Fraction = Fraction(1, 2)
+    feel: Feel = Feel.STRAIGHT
     said: str = ""
     action: str = ""
     second: str = ""
     hint: str | None = None
-    speed: float = 0.7
-    emphasis: Emphasis = Emphasis.ALL
-    playing: bool = False
-    holding: bool = False
+    confirming: bool = False
+    sound: SoundView = SoundView()
     listens: bool = False
+    phrase: bool = False
+    just_written: bool = False
+    likely: tuple[LikelyNote, ...] | None = None
+    syllable: str = ""
     can_undo: bool = False
     can_redo: bool = False
     has_note: bool = False
+    any_notes: bool = False
     settled: bool = False
     reopenings_left: int = 2
 
     @property
     def speed_words(self) -> str:
         """The speed as read: in words, with the per cent beside."""
-        return f"{SPEED_WORDS[self.speed]}, {round(100 * self.speed)} %"
+        return speed_words(self.sound.speed)
+
+
+def speed_words(speed: float) -> str:
+    """A speed in words, with the per cent beside."""
+    return f"{SPEED_WORDS[speed]}, {round(100 * speed)} %"

@@ -1,6 +1,6 @@
 """The page: what every screen is made of, and how it shows the five states."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from kivy.clock import Clock
@@ -84,6 +84,10 @@ class Page(BoxLayout):
 
     def arrow(self, direction: str) -> bool:  # noqa: ARG002 - for screens with a cursor
         """An arrow key: ``left``, ``right``, ``up``, ``down``; true if it was of use here."""
+        return False
+
+    def key(self, code: int, text: str, modifiers: Sequence[str]) -> bool:  # noqa: ARG002 - as arrow
+        """Another key, by Kivy's code and the sign it types; true if it was of use here."""
         return False
 
     def opened(self) -> None:

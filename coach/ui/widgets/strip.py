@@ -126,6 +126,9 @@ class LineStrip(Widget):
         self._drawn.clear()
         for row in range(round(self.height / self.row_height)):
             self._row(row)
+        for kind, onset in self.view.slots:
+            self._slot(kind, onset)
+        self._chosen_place()
         for note in self.view.notes:
             self._note(note)
         self.cursor(self.time)
@@ -166,6 +169,31 @@ class LineStrip(Widget):
             group.add(Line(points=[x, low - dp(6), x, top], width=dp(1.0 if strong else 0.6)))
             time += self.view.beat
 
+    def _slot(self, kind: LineKind, onset: Fraction) -> None:
+        """A time at which a note is to be looked for: hollow, without a name."""
+        x, row = self.place(onset)
+        theme, r = self.look.theme, self.radius
+        colour = theme.melody if kind is LineKind.MELODY else theme.bass
+        at = (x + r + dp(2), self.lane_y(kind, row))
+        note_shape(self._drawn, kind, at, r * 0.8, colour=colour, filled=False, width=1.6)
+
+    def _chosen_place(self) -> None:
+        """The place being worked on, where no note stands yet."""
+        chosen = self.view.chosen
+        if chosen is None or chosen[0] not in self.view.kinds or not self._inside(chosen[1]):
+            return
+        kind, onset = chosen
+        if any(note.kind is kind and note.onset == onset for note in self.view.notes):
+            return  # the note itself is ringed
+        x, row = self.place(onset)
+        r = self.radius
+        centre = (x + r + dp(2), self.lane_y(kind, row))
+        self._drawn.add(paint(self.look.theme.focus))
+        self._drawn.add(SmoothLine(circle=(*centre, r + dp(4)), width=dp(1.6)))
+
+    def _inside(self, onset: Fraction) -> bool:
+        return self.view.bars[0] <= onset < self.view.bars[-1]
+
     def _note(self, note: StripNote) -> None:
         if note.kind not in self.view.kinds:
             return
@@ -200,6 +228,7 @@ class LineStrip(Widget):
             Answer.LATER: ("›", theme.caution),
             Answer.NOT_HEARD: ("×", theme.wrong),
             Answer.CANNOT_TELL: ("?", theme.quiet),
+            Answer.OPEN: ("…", theme.quiet),
         }[answer]
         note_shape(group, LineKind.MELODY, at, r, colour=theme.ground)
         note_shape(group, LineKind.MELODY, at, r, colour=colour, filled=False, width=1.4)

@@ -1,75 +1,194 @@
-"""The workbench: the loop above, the line strip, the neck, and one thing to do."""
+"""The workbench: three small steps lead it; the strip and the neck stay, the rest is folded away."""
 
-from collections.abc import Callable
-from fractions import Fraction
+from collections.abc import Sequence
+from functools import partial
 
 from kivy.clock import Clock
+from kivy.metrics import dp
 from typing_extensions import override
 
+from coach.music.naming import Naming
 from coach.notation import LineKind
-from coach.sessions.ports import Emphasis
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.note_work import NoteWork
+from coach.ui.presenters.view import PageView, Ready
 from coach.ui.presenters.workbench import WorkbenchPresenter
-from coach.ui.presenters.workbench_view import EMPHASIS_WORDS, SPEEDS, WorkbenchView
-from coach.ui.widgets.buttons import Choice, Press, Weight
-from coach.ui.widgets.layout import Card, Column, Flow
+from coach.ui.presenters.workbench_view import TRAIL, TRAIL_PLACE, Step, WorkbenchView
+from coach.ui.screens.workbench.groups import fold_content, fold_identity, folds_of, step_controls
+from coach.ui.theme import SPACE_DP
+from coach.ui.widgets.buttons import Press, Weight
+from coach.ui.widgets.layout import Column, Flow, Row
 from coach.ui.widgets.neck import FretboardView
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.strip import LineStrip
 from coach.ui.widgets.text import quiet, sentence, title
+from coach.ui.widgets.thread import PitchThread
 from coach.ui.widgets.tiles import BarTiles
+from coach.ui.widgets.trail import Trail
 
 CURSOR_S = 1 / 30
 """How often the moving line moves."""
+WORDS_EVERY = 5
+"""The words of how near a note is change with every fifth move of the line: they have to be read."""
+THREAD_DP = 100
+BESIDE_DP, LOW_DP = 900, 520
+"""From this width on the thread stands beside the words; in less height the neck precedes the controls."""
+Z, Y, BACKSPACE, DELETE = 122, 121, 8, 127
 
 
 class WorkbenchPage(Page):
     """One line of one section."""
 
     presenter: WorkbenchPresenter
+    edge_dp = SPACE_DP
 
     def __init__(self, context: ScreenContext, presenter: WorkbenchPresenter) -> None:
         self.strip: LineStrip | None = None
         self.neck: FretboardView | None = None
-        self.folded = True
+        self.thread: PitchThread | None = None
+        self.fold: str | None = None
+        self._value: WorkbenchView | None = None
+        self._moves = 0
+        self._arranged: tuple[bool, bool, bool] | None = None
+        self._shown_buttons: object = None
+        self._shown_folds: object = None
+        self._shown_fold: tuple[object, ...] = ()
         super().__init__(context, presenter)
+        self.scroll.bind(size=self._arrange)
         self._clock = Clock.schedule_interval(self._follow, CURSOR_S)
+
+    # --- drawing ------------------------------------------------------------------------------------------
 
     @override
     def draw(self, value: WorkbenchView) -> None:
-        """What to do, the loop, the strip, the neck."""
+        """What to do, the strip, the step's own controls, the neck, what is folded away, the loop."""
         look = self.look
-        self.said = title(look, value.said)
-        self.sentence = sentence(look, value.sentence)
-        self.put(Column(quiet(look, value.title), self.sentence, self.said, gap=0.75))
+        self.trail = Trail(look, value.title, TRAIL, TRAIL_PLACE[value.step])
+        self.sentence, self.said = sentence(look, value.sentence), title(look, value.said)
+        self.head = Column(self.trail, self.sentence, self.said, gap=0.5, pos_hint={"top": 1})
+        self.near, self.listening = quiet(look), Column(gap=0.5, pos_hint={"top": 1})
         self.strip = LineStrip(look, value.strip, self.presenter.choose)
-        self.put(self.strip)
-        self.buttons = Flow(*self._note_buttons(value))
-        self.put(self.buttons)
+        self.buttons = Flow()
         self.neck = FretboardView(look, value.neck, self.presenter.tap)
-        self.put(self.neck)
+        self.fold_row, self.opened_fold = Flow(), Column(gap=1)
+        self.folds = Column(self.fold_row, self.opened_fold, gap=1.5)
         self.tiles = BarTiles(
             look, value.tiles, value.loop, lambda loop: self.presenter.change_sound(loop=loop)
         )
-        self.put(Card(look, self._sound_row(value), self.tiles))
-        self._name(value)
+        self.thread = self._thread() if value.listens else None
+        self.source = self.presenter.levels if value.listens else None
+        self._shown_buttons = self._shown_folds = self._arranged = None
+        self._shown_fold = ()
+        self._follow_view(value)
+
+    def _arrange(self, *_: object) -> None:
+        """Put everything where this window has room for it; nothing is made anew."""
+        if self._value is None or self.strip is None or self.neck is None:
+            return
+        heard = bool(self.listening.children)
+        beside = heard and self.scroll.width >= dp(BESIDE_DP)
+        low = self.scroll.height < dp(LOW_DP)
+        if (heard, beside, low) == self._arranged:
+            return
+        self._arranged = (heard, beside, low)
+        for each in (self.head, self.listening, self.strip, self.buttons, self.neck, self.folds, self.tiles):
+            if each.parent is not None:
+                each.parent.remove_widget(each)
+        self.body.clear_widgets()
+        if beside:
+            self.head.size_hint_x, self.listening.size_hint_x = 1.3, 1.0
+            self.put(Row(self.head, self.listening, gap=3), self.strip)
+        else:
+            self.head.size_hint_x = self.listening.size_hint_x = 1.0
+            self.put(self.head, self.strip)
+        own = [self.buttons, self.listening] if heard and not beside else [self.buttons]
+        # In a low window the neck comes right below the strip: both are what the hand needs.
+        self.put(*([self.neck, *own] if low else [*own, self.neck]), self.folds, self.tiles)
 
     @override
     def keeps(self, value: WorkbenchView) -> bool:
         """Change in place: a neck that is tapped must not jump away under the finger."""
-        if self.strip is None or self.neck is None or self.strip.parent is None:
+        if self._value is None or self.strip is None or self.neck is None:
             return False
-        self.sentence.said, self.said.said = value.sentence, value.said
+        if value.listens != (self.thread is not None):
+            return False
         self.strip.show(value.strip)
         self.neck.show(value.neck)
-        self.buttons.clear_widgets()
-        for button in self._note_buttons(value):
-            self.buttons.add_widget(button)
-        self.hold.said = "Go on" if value.holding else "Hold this moment"
-        self.listen.said = "Stop" if value.playing else "Listen"
-        self._name(value)
+        self._follow_view(value)
         return True
+
+    @override
+    def show(self, view: PageView[WorkbenchView]) -> None:
+        if not isinstance(view, Ready):
+            self.source, self._value = None, None
+            self._arranged = None
+        super().show(view)
+
+    def _follow_view(self, value: WorkbenchView) -> None:
+        """Everything that changes while the line is worked on; what stays the same is not made anew."""
+        self._value = value
+        if self.strip is not None:
+            self.strip.grid = value.grid
+        self.sentence.said, self.said.said = value.sentence, value.said
+        self.trail.show(TRAIL_PLACE[value.step])
+        controls = step_controls(value, self.presenter)
+        wanted = [each.identity for each in controls]
+        if wanted != self._shown_buttons:
+            self._shown_buttons = wanted
+            self.buttons.clear_widgets()
+            for each in controls:
+                self.buttons.add_widget(Press(self.look, each.words, each.do, weight=each.weight))
+        self._show_thread(shown=value.phrase or value.step in {Step.HEAR, Step.FIND})
+        self._show_folds(value)
+        self._arrange()
+        self.action, self.second = value.action, value.second
+
+    def _thread(self) -> PitchThread:
+        thread = PitchThread(self.look, self.presenter.ear, a4_hz=self.presenter.a4_hz)
+        thread.size_hint_y, thread.height = None, dp(THREAD_DP)
+        return thread
+
+    def _show_thread(self, *, shown: bool) -> None:
+        if self.thread is None or shown == bool(self.listening.children):
+            return
+        self.listening.clear_widgets()
+        if shown:
+            self.listening.add(self.near, self.thread)
+
+    def _show_folds(self, value: WorkbenchView) -> None:
+        folds = folds_of(value)
+        if self.fold not in folds:
+            self.fold = None
+        if (self.fold, folds) != self._shown_folds:
+            self._shown_folds = (self.fold, folds)
+            self.fold_row.clear_widgets()
+            for words in folds:
+                button = Press(self.look, words, partial(self.turn_fold, words), weight=Weight.QUIET)
+                button.chosen = words == self.fold
+                self.fold_row.add_widget(button)
+        wanted = fold_identity(self.fold, value)
+        if wanted != self._shown_fold:
+            self._shown_fold = wanted
+            self.opened_fold.clear_widgets()
+            if self.fold is not None:
+                self.opened_fold.add(*fold_content(self.look, self.fold, value, self.presenter))
+
+    def turn_fold(self, words: str) -> None:
+        """Open a fold, or close it; only one is open."""
+        self.fold = None if self.fold == words else words
+        if self._value is not None:
+            self._show_folds(self._value)
+
+    def _follow(self, _passed_s: float) -> None:
+        if self.strip is None or self.strip.parent is None:
+            return
+        self.presenter.look_up()
+        self.strip.cursor(self.presenter.position)
+        self._moves += 1
+        if self.listening.children and self._moves % WORDS_EVERY == 0:
+            self.near.said = self.presenter.nearness()
+
+    # --- hands and keys -----------------------------------------------------------------------------------
 
     @override
     def act_second(self) -> None:
@@ -77,70 +196,49 @@ class WorkbenchPage(Page):
 
     @override
     def arrow(self, direction: str) -> bool:
-        """Left and right go along the strip."""
+        """Left and right go along the strip; up and down take the note a fret higher or lower for it."""
+        value = self._value
         if direction in {"left", "right"}:
             by = -1 if direction == "left" else 1
             self.presenter.work(lambda note: note.step(by))
             return True
-        return False
+        if value is None or not value.has_note or value.settled:
+            return False
+        fret = 1 if direction == "up" else -1
+        self.presenter.work(lambda note: note.shift(fret))
+        return True
+
+    @override
+    def key(self, code: int, text: str, modifiers: Sequence[str]) -> bool:
+        """Letters name notes, + and - move octaves, Delete takes out, Ctrl+Z and Ctrl+Y undo and redo."""
+        value, work = self._value, self.presenter.work
+        if value is None or value.settled or value.phrase:
+            return False
+        if {"ctrl", "meta"} & set(modifiers):
+            return self._back_or_forth(code, shifted="shift" in modifiers)
+        if "alt" in modifiers:
+            return False
+        letters = "ABCDEFGH" if self.look.naming is Naming.GERMAN else "ABCDEFG"
+        if code in {BACKSPACE, DELETE}:
+            work(NoteWork.remove)
+        elif text in {"+", "-"}:
+            work(lambda note: note.octave(1 if text == "+" else -1))
+        elif len(text) == 1 and text.upper() in letters:
+            self.presenter.letter(text.upper())
+        else:
+            return False
+        return True
+
+    def _back_or_forth(self, code: int, *, shifted: bool) -> bool:
+        if code not in {Z, Y}:
+            return False
+        self.presenter.work(NoteWork.redo if code == Y or shifted else NoteWork.undo)
+        return True
 
     @override
     def closed(self) -> None:
         self._clock.cancel()
         super().closed()
-
-    def _name(self, value: WorkbenchView) -> None:
-        self.action, self.second = value.action, value.second
-
-    def _sound_row(self, value: WorkbenchView) -> Column:
-        look, presenter = self.look, self.presenter
-        self.listen = Press(look, "Stop" if value.playing else "Listen", presenter.play_or_stop)
-        self.hold = Press(look, "Hold this moment", presenter.hold_or_release)
-        speeds = [(str(speed), f"{round(100 * speed)} %") for speed in SPEEDS]
-        speed = Choice(look, speeds, str(value.speed), lambda key: presenter.change_sound(speed=float(key)))
-        louder = [(each.value, words) for each, words in EMPHASIS_WORDS.items()]
-        emphasis = Choice(
-            look, louder, value.emphasis.value, lambda key: presenter.change_sound(emphasis=Emphasis(key))
-        )
-        return Column(Flow(self.listen, self.hold), quiet(look, "Slower or faster"), speed, emphasis, gap=1)
-
-    def _note_buttons(self, value: WorkbenchView) -> list[Press]:
-        look, work = self.look, self.presenter.work
-        if value.settled:
-            return []
-        half = Fraction(1, 2)
-        buttons = (
-            [Press(look, "Sing or play the phrase", self.presenter.begin_phrase)] if value.listens else []
-        )
-        if value.hint is not None:
-            buttons.append(Press(look, value.hint, lambda: work(lambda note: note.hint())))
-        if value.second:
-            buttons.append(Press(look, "Hear my notes", self.presenter.hear_line))
-        if value.has_note:
-            changes: list[tuple[str, Callable[[NoteWork], None]]] = [
-                ("Shorter", lambda note: note.lengthen(-half)),
-                ("Longer", lambda note: note.lengthen(half)),
-                ("12 frets up", lambda note: note.octave(1)),
-                ("12 frets down", lambda note: note.octave(-1)),
-                ("Take out", NoteWork.remove),
-                ("Check all", NoteWork.check_all),
-                ("All 12 frets up", lambda note: note.all_octaves(1)),
-                ("All 12 frets down", lambda note: note.all_octaves(-1)),
-            ]
-            buttons += [self._quiet(words, change) for words, change in changes]
-        if value.can_undo:
-            buttons.append(self._quiet("Undo", NoteWork.undo))
-        if value.can_redo:
-            buttons.append(self._quiet("Redo", NoteWork.redo))
-        return buttons
-
-    def _quiet(self, words: str, change: Callable[[NoteWork], None]) -> Press:
-        return Press(self.look, words, lambda: self.presenter.work(change), weight=Weight.QUIET)
-
-    def _follow(self, _passed_s: float) -> None:
-        if self.strip is not None and self.strip.parent is not None:
-            self.presenter.look_up()
-            self.strip.cursor(self.presenter.position)
 
 
 def build(context: ScreenContext) -> Page:

@@ -1,0 +1,68 @@
+"""Parts of what the workbench shows: the strip with its marks and times, likely bass notes."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from coach.music import Key
+from coach.notation import Line, LineKind
+from coach.pieces.likely_basses import likely_basses
+from coach.practice.piece_state import PieceState, SectionState
+from coach.practice.settings import Settings
+from coach.ui.presenters.drawn import Answer, StripView
+from coach.ui.presenters.loop_control import LoopControl
+from coach.ui.presenters.naming import Names
+from coach.ui.presenters.note_work import NoteWork
+from coach.ui.presenters.piece_view import bar_onsets, strip_of
+from coach.ui.presenters.workbench_view import SENTENCES, WITHOUT_SINGING, LikelyNote, SoundView, Step
+
+BASS_SENTENCE = "Listen for the lowest note here and hum it; an octave above it counts, too."
+OCTAVE_WORDS = "Sung where it is comfortable? “All 12 frets up” puts it where the guitar has it."
+
+
+def strip_shown(piece: PieceState, state: SectionState, work: NoteWork, settings: Settings) -> StripView:
+    """The line on its beat ruler: answers, open questions of a settled line, times to look at for a bass."""
+    desk = work.desk
+    chosen = (desk.kind, work.chosen)
+    strip = strip_of(piece, state, (desk.line,), settings.naming, work.asking.marks, chosen)
+    if desk.settled:
+        notes = (replace(n, answer=Answer.OPEN) if n.answer is Answer.UNASKED else n for n in strip.notes)
+        return replace(strip, notes=tuple(notes))
+    return replace(strip, slots=tuple((desk.kind, at) for at in slots_of(piece, state, desk.line)))
+
+
+def slots_of(piece: PieceState, state: SectionState, line: Line) -> Sequence[Fraction]:
+    """Times without a note at which one is to be looked for: for a bass the first beat of each full bar."""
+    if line.kind is not LineKind.BASS:
+        return ()
+    onsets = bar_onsets(piece, state)[:-1]
+    ones = [at for at in onsets if (at - piece.pickup) % piece.meter.bar == 0]
+    return [at for at in ones if line.at(at) is None]
+
+
+def sentence_of(step: Step, kind: LineKind, settings: Settings, open_questions: int) -> str:
+    """The one thing to do now."""
+    if step is Step.HEAR and not settings.can_sing:
+        return WITHOUT_SINGING
+    if step is Step.HEAR and kind is LineKind.BASS:
+        return BASS_SENTENCE
+    if step is Step.SETTLED and open_questions:
+        count = "One open question stays" if open_questions == 1 else f"{open_questions} open questions stay"
+        return f"{SENTENCES[step]} {count} marked."
+    return SENTENCES[step]
+
+
+def likely_notes(piece: PieceState, names: Names) -> tuple[LikelyNote, ...] | None:
+    """Bass notes that the chosen key makes likely, by theory; ``None`` before a key is chosen."""
+    if piece.key is None:
+        return None
+    key = Key.parse(piece.key.key)
+    found = likely_basses(key, names.settings.tuning, names.capo)
+    return tuple(
+        LikelyNote(each.pitch.midi, names.of(each.pitch.midi), each.words, each.main) for each in found
+    )
+
+
+def sound_shown(sound: LoopControl) -> SoundView:
+    """How the loop sounds."""
+    return SoundView(sound.speed, sound.emphasis, sound.playing, sound.holding, sound.click, sound.count_in)
