@@ -14,7 +14,8 @@ from tests.practice_steps import begun
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import InlineRunner, Now, Went
 
-Given = tuple[str, str, int]
+Given = tuple[str, str, int] | tuple[str, str, int, int, int]
+"""Onset, duration, MIDI number; string and fret, if it was found there."""
 
 EASY = ([("0", "1", 64), ("1", "1", 67), ("2", "2", 69), ("4", "2", 67), ("6", "2", 64)],
         [("0", "4", 48), ("4", "4", 43)])  # fmt: skip
@@ -36,7 +37,7 @@ def room_with(
         room.journal.write(event)
     room.journal.write(KeyChosen("p", "C", capo, 0, 0.0))
     for kind, notes in zip(("melody", "bass"), lines, strict=True):
-        records = tuple(NoteRecord(Fraction(o), Fraction(d), midi) for o, d, midi in notes)
+        records = tuple(NoteRecord(Fraction(o), Fraction(d), midi, *place) for o, d, midi, *place in notes)
         room.journal.write(LineWritten("p", "A", kind, records))
         room.journal.write(LineSettled("p", "A", kind))
     return room

@@ -12,11 +12,13 @@ from coach.fretboard import STANDARD, STARTER, Tuning
 from coach.fretboard.tuning import fret_mm
 from coach.notation import LineKind
 from coach.practice.events import IdeaNoted, KeyChosen, LineWritten, TogetherSettled
+from coach.sessions.piece.neck_desk import Hand, NeckDesk
+from coach.sessions.piece.neck_exploring import Exploring
 from coach.ui.presenters.search_hooks import hooks_of
-from coach.ui.presenters.together import TogetherPresenter
+from coach.ui.presenters.together import STILL_LOOKING, TogetherPresenter
 from coach.ui.presenters.together_view import THIRD_NOTE, Sounding, TogetherView, Tool
-from coach.ui.presenters.view import Empty
-from tests.ui.neck_room import EASY, HIGH, TOO_WIDE, opened, room_with, view_of, went
+from coach.ui.presenters.view import Empty, PageView, Ready, Working
+from tests.ui.neck_room import EASY, HIGH, TOO_WIDE, Given, opened, room_with, view_of, went
 from tests.ui.stage import InlineRunner, Now, Went
 
 
@@ -69,6 +71,20 @@ def test_a_bass_that_sounds_on_is_shown_as_held(tmp_path: Path) -> None:
         (LineKind.MELODY, False),
         (LineKind.BASS, True),
     ]
+
+
+def test_notes_are_shown_where_they_were_found(tmp_path: Path) -> None:
+    found: list[Given] = [("0", "1", 64, 2, 5), ("1", "1", 67, 2, 8)]
+    view = view_of(opened(room_with(tmp_path, (found, [("0", "2", 48, 6, 8)]))))
+    assert places(view) == [(2, 5), (6, 8)]
+    assert view.said == ""
+
+
+def test_where_found_places_cannot_be_held_together_it_is_said(tmp_path: Path) -> None:
+    # G4 on fret 12 over C3 held on fret 3: nine frets apart.
+    found: list[Given] = [("0", "1", 64, 1, 0), ("1", "1", 67, 3, 12)]
+    view = view_of(opened(room_with(tmp_path, (found, [("0", "2", 48, 5, 3)]))))
+    assert view.said == "Not all notes can stay where you found them: 1 moved."
 
 
 def test_the_strip_and_the_arrows_lead_from_onset_to_onset(tmp_path: Path) -> None:
@@ -254,7 +270,7 @@ def test_another_key_holds_for_the_whole_piece(tmp_path: Path) -> None:
     assert piece is not None
     section = piece.section("A")
     assert section is not None
-    assert [note.midi for note in section.melody.notes] == [midi - 1 for _, _, midi in EASY[0]]
+    assert [note.midi for note in section.melody.notes] == [midi - 1 for _, _, midi, *_ in EASY[0]]
 
 
 def test_a_string_let_down_becomes_the_players_tuning(tmp_path: Path) -> None:
@@ -296,6 +312,20 @@ def test_a_stopped_search_keeps_the_best_it_has() -> None:
     assert jobs.told == 1
 
 
+def test_what_is_found_first_is_shown_while_the_search_goes_on(tmp_path: Path) -> None:
+    presenter = TogetherPresenter(room_with(tmp_path, TOO_WIDE), "A", Now(), InlineRunner(), Went())
+    seen: list[PageView[TogetherView]] = []
+    presenter.watch(seen.append)
+    presenter.opened()
+    ready = [view.value for view in seen if isinstance(view, Ready)]
+    assert ready[0].said == STILL_LOOKING
+    assert ready[0].action == "Stop looking"
+    assert ready[0].neck.notes
+    assert ready[-1].action == "Use this change"
+    after = seen[seen.index(next(view for view in seen if isinstance(view, Ready))) :]
+    assert not any(isinstance(view, Working) for view in after)
+
+
 # --- the rest ----------------------------------------------------------------------------------------------
 
 
@@ -327,3 +357,33 @@ def test_the_players_own_tuning_names_the_strings(tmp_path: Path) -> None:
     view = view_of(opened(room_with(tmp_path, tuning=dropped.strings)))
     assert view.neck.string_names == ("E", "B", "G", "D", "A", "D")
     assert replace(dropped) == Tuning((38, 45, 50, 55, 59, 64))
+
+
+@pytest.mark.parametrize("lines", [TOO_WIDE, HIGH, EASY])
+@pytest.mark.parametrize("below", [None, 5])
+def test_every_way_offered_is_playable_as_it_stands_once_settled(
+    tmp_path: Path, lines: tuple[list[Given], list[Given]], below: int | None
+) -> None:
+    offers = 1
+    index = 0
+    while index < offers:
+        room = room_with(tmp_path / str(index), lines)
+        presenter = opened(room)
+        if below is not None:
+            presenter.wish_below(str(below))
+        offers = max(1, len(view_of(presenter).offers))
+        if view_of(presenter).offers:
+            presenter.choose_offer(str(index))
+        shown = presenter._shown
+        assert shown is not None
+        wanted = [(note.line, note.note.midi, note.place) for note in shown.fingering.notes]
+        if view_of(presenter).action == "Use this change":
+            presenter.act()
+        presenter.act()
+        again = NeckDesk(room.journal, Hand.of(room.services.current_settings()), "A").explore(
+            where_found=True
+        )
+        assert isinstance(again, Exploring)
+        assert [(note.line, note.note.midi, note.place) for note in again.fingering.notes] == wanted
+        assert again.fingering.neck == shown.fingering.neck
+        index += 1

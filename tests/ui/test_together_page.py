@@ -102,7 +102,7 @@ def test_a_way_is_chosen_and_settled(window: RealWindow, tmp_path: Path) -> None
 
 def test_a_change_is_agreed_to_before_it_is_settled(window: RealWindow, tmp_path: Path) -> None:
     page, room = shown(window, tmp_path, TOO_WIDE)
-    assert "As written it is out of reach" in window.words()
+    assert "Not in reach as written" in window.words()
     window.tap_words("Use this change")
     assert room.events(TogetherSettled) == []
     window.tap_words("Good enough for now")

@@ -58,7 +58,7 @@ def _other(kind: LineKind, option: PlaceOption) -> OtherPlace:
 
 def note_choice(shown: Exploring, note: FingeredNote, time: Fraction, settings: Settings) -> NoteChoice:
     """The note in question, with the fingers it can be played with."""
-    held = " It is held since before." if note.note.onset < time else ""
+    held = " It is still held." if note.note.onset < time else ""
     words = f"{_upper(note_words(note, settings.naming))}: {fingers_words(note)}.{held}"
     kinds = tuple(each.line for each in shown.sounding(time))
     return NoteChoice(words, note.line, kinds, note.finger, shown.fingers(note.name))

@@ -59,7 +59,7 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
         self._sound = NeckSound(room)
         self._sight: Sight | None = None
         self._before: list[Sight] = []
-        self._searching = False
+        self._searching = self._early = False
         self._time = Fraction(0)
         self._kind, self._tool = LineKind.MELODY, Tool.STEPS
         self._best: tuple[Explorer, tuple[Fingering, ...]] | None = None
@@ -76,7 +76,7 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
         self._look(Wishes())
 
     def _look(self, wishes: Wishes) -> None:
-        first, self._searching = self._sight is None, True
+        first, self._searching, self._early = self._sight is None, True, False
         before = self._sight
 
         def early(way: Proposal) -> None:
@@ -89,21 +89,21 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
 
     def _found_early(self, sight: Sight) -> None:
         if self._searching:
-            self._sight, self._tool, self._said = sight, Tool.WAYS, STILL_LOOKING
+            self._sight, self._tool, self._said, self._early = sight, Tool.WAYS, STILL_LOOKING, True
             self._refresh()
 
     @override
     def _working(self, share: float, what: str) -> None:
-        if self._said != STILL_LOOKING:  # what is found already is better to look at
+        if not self._early:  # what is found already is better to look at
             super()._working(share, what)
 
     @override
     def _failed(self, error: CoachError) -> None:
-        self._searching = False
+        self._searching = self._early = False
         super()._failed(error)
 
     def _looked(self, sight: Sight, before: Sight | None) -> None:
-        self._searching = False
+        self._searching = self._early = False
         self._said = self._moved_words(sight) if before is None else ""
         self._before += [before] if before is not None else []
         self._sight = sight
@@ -117,8 +117,7 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
         fingering = sight.shown.fingering
         wanted = chosen_places(self._desk.arrangement).notes
         count = sum(fingering.at(wish.note).place != wish.place for wish in wanted)
-        notes = "One note" if count == 1 else f"{count} notes"
-        return f"{notes} cannot stay where you found it." if count else ""
+        return f"Not all notes can stay where you found them: {count} moved." if count else ""
 
     @override
     def closed(self) -> None:

@@ -129,8 +129,8 @@ def sentence_of(sight: Sight) -> str:
         return f"Your hand can play both lines, {_listed(way, way.arrangement)}. That costs nothing."
     if sight.agreed:
         return "With this change your hand can play both lines."
-    which = "the smallest change" if sight.offer == 0 else "another change"
-    return f"As written it is out of reach. The neck shows {which}."
+    which = "the least change" if sight.offer == 0 else "another change"
+    return f"Not in reach as written. Shown: {which}."
 
 
 def action_of(sight: Sight) -> str:

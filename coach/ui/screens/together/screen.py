@@ -18,6 +18,8 @@ from coach.ui.widgets.text import quiet, sentence, title
 from coach.ui.widgets.touch import Touch
 
 LOOK_UP_S = 0.5
+HIGHEST_DP = 520
+"""A neck higher than this no longer looks like one: a portrait window has more room."""
 
 
 class TogetherPage(Page):
@@ -38,6 +40,7 @@ class TogetherPage(Page):
         """Neck, sentence, moment, and one group of controls."""
         look, presenter = self.look, self.presenter
         self.neck = FretboardView(look, value.neck, presenter.tap, presenter.drag)
+        self.neck.size_hint_max_y = dp(HIGHEST_DP)
         self.sentence, self.said = sentence(look), title(look)
         self.moment = quiet(look)
         self.strip = LineStrip(look, value.strip, presenter.choose_moment)

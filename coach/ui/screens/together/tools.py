@@ -8,7 +8,7 @@ from kivy.uix.widget import Widget
 from coach.notation import LineKind
 from coach.ui.presenters.piece_view import SCREEN_WORD
 from coach.ui.presenters.together import TogetherPresenter
-from coach.ui.presenters.together_view import SPEEDS, NoteChoice, Sounding, TogetherView, Tool
+from coach.ui.presenters.together_view import SPEEDS, Sounding, TogetherView, Tool
 from coach.ui.theme import Look
 from coach.ui.widgets.buttons import Choice, Press, Weight
 from coach.ui.widgets.layout import Card, Column, Flow
@@ -26,7 +26,7 @@ def tool(look: Look, value: TogetherView, presenter: TogetherPresenter, strip: L
         case Tool.STEPS:
             return strip
         case Tool.NOTE:
-            return _note(look, value.note, presenter)
+            return _note(look, value, presenter)
         case Tool.WAYS:
             return _ways(look, value, presenter)
         case Tool.WISHES:
@@ -53,7 +53,8 @@ def contents(value: TogetherView) -> tuple[object, ...]:
     assert_never(value.tool)
 
 
-def _note(look: Look, note: NoteChoice | None, presenter: TogetherPresenter) -> Column:
+def _note(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Column:
+    note = value.note
     if note is None:
         return Column(quiet(look, "No note sounds here."))
     column = Column(gap=1)
@@ -68,7 +69,7 @@ def _note(look: Look, note: NoteChoice | None, presenter: TogetherPresenter) -> 
             quiet(look, "Press it with finger"), Choice(look, fingers, finger, presenter.choose_finger)
         )
     column.add(quiet(look, "Tap a hollow place, or drag the note there: the rest is worked out around it."))
-    column.add(_back(look, presenter))
+    column.add(_back(look, presenter, can_take_back=value.can_take_back))
     return column
 
 
@@ -87,7 +88,7 @@ def _ways(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Colu
         chosen = None if value.way is None else str(value.way)
         column.add(quiet(look, "Ways for the hand, the easiest first"))
         column.add(Choice(look, ways, chosen, presenter.choose_way, wide=True))
-    column.add(_back(look, presenter))
+    column.add(_back(look, presenter, can_take_back=value.can_take_back))
     return column
 
 
@@ -97,7 +98,7 @@ def _wishes(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Co
     return Column(
         Choice(look, BELOW, below, presenter.wish_below),
         Choice(look, BARRE, barre, presenter.wish_barre),
-        _back(look, presenter),
+        _back(look, presenter, can_take_back=value.can_take_back),
         gap=1.5,
     )
 
@@ -118,8 +119,7 @@ def _hearing(presenter: TogetherPresenter, what: Sounding) -> Callable[[], None]
     return lambda: presenter.hear(what)
 
 
-def _back(look: Look, presenter: TogetherPresenter) -> Flow:
-    return Flow(
-        Press(look, "Take it back", presenter.take_back, weight=Weight.QUIET),
-        Press(look, "Easiest way again", presenter.forget_wishes, weight=Weight.QUIET),
-    )
+def _back(look: Look, presenter: TogetherPresenter, *, can_take_back: bool) -> Flow:
+    back = Press(look, "Take it back", presenter.take_back, weight=Weight.QUIET)
+    again = Press(look, "Easiest way again", presenter.forget_wishes, weight=Weight.QUIET)
+    return Flow(back, again) if can_take_back else Flow(again)
