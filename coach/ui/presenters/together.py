@@ -73,6 +73,7 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
             self._show(Empty("Both lines of the section come first.", "To the piece"))
             return
         self._time = self._desk.arrangement.onsets()[0]
+        self._sight, self._before = None, []
         self._look(Wishes())
 
     def _look(self, wishes: Wishes) -> None:

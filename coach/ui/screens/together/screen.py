@@ -2,6 +2,7 @@
 
 from kivy.clock import Clock
 from kivy.metrics import dp
+from kivy.uix.widget import Widget
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
@@ -20,6 +21,8 @@ from coach.ui.widgets.touch import Touch
 LOOK_UP_S = 0.5
 HIGHEST_DP = 520
 """A neck higher than this no longer looks like one: a portrait window has more room."""
+LEFT_OVER = 0.001
+"""Share of the air below it all: it gets what the neck may not take."""
 
 
 class TogetherPage(Page):
@@ -49,6 +52,7 @@ class TogetherPage(Page):
         self.group = Column()
         self.body.spacing = dp(SPACE_DP)
         self.put(self.neck, Column(self.sentence, self.said, self.moment, gap=0.5), self.tools, self.group)
+        self.put(Widget(size_hint_y=LEFT_OVER, size_hint_min_y=0, height=0))
         self.shown = ()
         self._tell(value)
 
