@@ -1,7 +1,8 @@
 """Keyboard and pedal: Space and Enter press the one big action, Tab moves a ring that they press instead.
 
 A page-turning pedal types PageDown or the right arrow for its right switch and PageUp or the left arrow for
-its left one (common practice): right is the one action, left the quieter one beside it.
+its left one (common practice): right is the one action, left the quieter one beside it. While the ring is on
+the neck or the line strip, the arrows move a cursor there (see `coach.ui.widgets.key_cursor`).
 """
 
 from collections.abc import Iterator
@@ -91,8 +92,9 @@ class Keys:
         )
 
     def _press(self) -> None:
-        if self._focused is not None and self._focused in list(self.focusable()):
-            self._focused.press_by_key()
+        ringed = self._ringed()
+        if ringed is not None:
+            ringed.press_by_key()
         else:
             self._action()
 
@@ -104,11 +106,28 @@ class Keys:
         if self.page is not None:
             self.page.press_second()
 
+    def _moved(self, direction: str) -> bool:
+        """Whether what is in the ring has a cursor that an arrow moves."""
+        ringed = self._ringed()
+        return ringed is not None and hasattr(ringed, "arrow_by_key") and bool(ringed.arrow_by_key(direction))
+
+    def _ringed(self) -> Widget | None:
+        """What is in the ring now; a drawing that was made anew takes ring and cursor of the old one."""
+        things, old = list(self.focusable()), self._focused
+        if old is None or old in things:
+            return old
+        heir = next((each for each in things if type(each) is type(old) and hasattr(each, "by_key")), None)
+        if heir is not None:
+            heir.by_key.at = old.by_key.at
+            heir.focused = True
+            self._focused = heir
+        return heir
+
     def _arrow(self, direction: str) -> bool:
         page = self.page
         if page is None:
             return False
-        if page.arrow(direction):
+        if self._moved(direction) or page.arrow(direction):
             return True
         if direction == "right":
             page.press_action()

@@ -22,6 +22,7 @@ from coach.notation.line import LineKind
 from coach.ui.drawing import dashed, fill_round, note_shape, paint, type_px, write
 from coach.ui.presenters.drawn import NeckNote, NeckView, OtherPlace
 from coach.ui.theme import BODY_SP, GRAB_DP, MARK_SP, TARGET_DP, Look
+from coach.ui.widgets.key_cursor import NeckCursor
 from coach.ui.widgets.touch import Touch, travelled
 
 INLAYS = (3, 5, 7, 9, 12, 15, 17)
@@ -72,6 +73,8 @@ class FretboardView(Widget):
             self.canvas.add(instruction)
         self._draw = Clock.create_trigger(self._draw_now, -1)
         self.bind(pos=self._draw, size=self._draw, first=self._draw, width=self._begin)
+        if tapped is not None:
+            self.by_key = NeckCursor(self)
 
     def show(self, view: NeckView) -> None:
         """Show another moment; the window moves only if a note of it would be out of sight."""

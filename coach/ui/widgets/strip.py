@@ -13,6 +13,7 @@ from coach.notation.line import LineKind
 from coach.ui.drawing import note_shape, paint, tick, type_px, write
 from coach.ui.presenters.drawn import Answer, StripNote, StripView
 from coach.ui.theme import BODY_SP, MARK_SP, Look
+from coach.ui.widgets.key_cursor import StripCursor
 from coach.ui.widgets.touch import Touch, travelled
 
 BEAT_DP = 60
@@ -45,6 +46,8 @@ class LineStrip(Widget):
         self._draw = Clock.create_trigger(self._draw_now, -1)
         self.bind(pos=self._draw, size=self._draw, width=self._grow)
         self._grow()
+        if tapped is not None:
+            self.by_key = StripCursor(self)
 
     # --- geometry -----------------------------------------------------------------------------------------
 
