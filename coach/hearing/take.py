@@ -5,6 +5,7 @@ it. So each onset is heard by the rise of the spectrum over the moment before it
 into pitches: ringing strings cancel out.
 """
 
+import math
 from bisect import bisect_left
 from dataclasses import dataclass, field
 
@@ -12,16 +13,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.decimate import Decimator
-from coach.hearing.evidence.spectrum import Floats
+from coach.hearing.evidence.spectrum import BINS_PER_SEMITONE, GRID_LOW_MIDI, Floats
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.onsets import Onset, OnsetDetector
-from coach.hearing.take_rise import Rises
+from coach.hearing.take_rise import STIFFNESS, Rises
 
 NEAR_S = 0.06
 """A moment that is asked about belongs to an onset at most so far away."""
 DEAD_DB = -75.0
 """An onset whose loudest rise lies below (in dB of full scale) is a noise in the room."""
 
+OVERTONE_NUMBERS = {12: 2, 19: 3, 24: 4, 28: 5, 31: 6, 34: 7, 36: 8}
+"""Which partial of a note lies so many semitones over it (harmonic series, rounded to equal temperament)."""
+MOST_PARTIALS = 24
+LOWEST_DB = -60.0
 _PAD_S = 0.4
 _PAD_SAMPLES = round(_PAD_S * RATE_HZ)
 
@@ -44,6 +49,8 @@ class Beginning:
         The strongest rise of this onset against the strongest of the take, 0 to 1.
     sounding
         How strongly each pitch sounds after the onset, whether it begins or rings on, against the strongest.
+    levels_db
+        What rises on the grid of `coach.hearing.evidence.spectrum`, in dB against the most, -60 at least.
     """
 
     time_s: float
@@ -52,6 +59,7 @@ class Beginning:
     rises: tuple[float, ...] = field(repr=False)
     level: float = 1.0
     sounding: tuple[float, ...] = field(default=(), repr=False)
+    levels_db: tuple[float, ...] = field(default=(), repr=False)
 
     def of(self, midi: int) -> float:
         """How strongly a pitch begins, 0 outside the guitar's range."""
@@ -60,6 +68,34 @@ class Beginning:
     def sounds(self, midi: int) -> float:
         """How strongly a pitch sounds after the onset, 0 outside the guitar's range."""
         return self._entry(self.sounding, midi)
+
+    def stands_out_db(self, lower_midi: int, midi: int) -> float | None:
+        """By how much the overtones that a lower note shares with a pitch stand out among its others.
+
+        Where the lower note sounds alone, its overtones fall off evenly; where the pitch sounds with it,
+        those that both share are stronger than the stronger of their neighbours (a plucked string lacks
+        some). ``None`` where the pitch is no overtone.
+        """
+        number = OVERTONE_NUMBERS.get(midi - lower_midi)
+        if number is None or not self.levels_db:
+            return None
+        shared = [
+            self._partial(lower_midi, at)
+            - max(self._partial(lower_midi, at - 1), self._partial(lower_midi, at + 1))
+            for at in (number, 2 * number, 3 * number)
+            if self._bin(lower_midi, at + 1) + 1 < len(self.levels_db) and at <= MOST_PARTIALS
+        ]
+        return sum(shared) / len(shared) if shared else None
+
+    def _partial(self, midi: int, number: int) -> float:
+        """Level of a partial in dB."""
+        place = self._bin(midi, number)
+        return max(self.levels_db[max(0, place - 1) : place + 2])
+
+    @staticmethod
+    def _bin(midi: int, number: int) -> int:
+        sharp = math.sqrt(1 + STIFFNESS * number * number)
+        return round((midi + 12 * math.log2(number * sharp) - GRID_LOW_MIDI) * BINS_PER_SEMITONE)
 
     def _entry(self, values: tuple[float, ...], midi: int) -> float:
         place = midi - self.lowest_midi
@@ -142,6 +178,7 @@ def _beginnings(onsets: list[Onset], rises: Rises) -> tuple[Beginning, ...]:
             _shares(rises.strengths[index]),
             float(loudest[index] / most),
             _shares(rises.sounding[index]),
+            _decibels(rises.levels[index]),
         )
         for index, onset in enumerate(onsets)
         if loudest[index] > least
@@ -151,3 +188,8 @@ def _beginnings(onsets: list[Onset], rises: Rises) -> tuple[Beginning, ...]:
 def _shares(row: Floats) -> tuple[float, ...]:
     """Values against the largest, as plain numbers."""
     return tuple(round(float(value), 4) for value in row / max(float(row.max()), 1e-12))
+
+
+def _decibels(row: Floats) -> tuple[float, ...]:
+    levels = 20 * np.log10(np.maximum(row / max(float(row.max()), 1e-12), 10 ** (LOWEST_DB / 20)))
+    return tuple(round(float(value), 1) for value in levels)

@@ -8,7 +8,7 @@ from typing import Self
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.evidence.spectrum import Floats, log_frequency
+from coach.hearing.evidence.spectrum import GRID_BINS, Floats, log_frequency
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.tuning_offset import tuning_offset
 
@@ -32,12 +32,14 @@ ROUNDS = 60
 class Rises:
     """Strengths of the pitches that rise at each moment, and of all that sound after it.
 
-    Both of shape (moments, pitches), linear.
+    Both of shape (moments, pitches), linear. ``levels`` is what rises on the grid of
+    `coach.hearing.evidence.spectrum`, (moments, GRID_BINS), linear.
     """
 
     lowest_midi: int
     strengths: Floats
     sounding: Floats
+    levels: Floats
 
     @classmethod
     def of(cls, samples: NDArray[np.float32], times_s: Sequence[float]) -> Self:
@@ -45,13 +47,15 @@ class Rises:
         cents = tuning_offset(samples, RATE_HZ)
         bounds = [*times_s, len(samples) / RATE_HZ + WINDOWS_S[-1]]
         rows = np.zeros((2, len(times_s), HIGHEST_MIDI - LOWEST_MIDI + 1), np.float32)
+        levels = np.zeros((len(times_s), GRID_BINS), np.float32)
         for index, time_s in enumerate(times_s):
             gap_s = bounds[index + 1] - time_s - _AFTER_S
             length_s = max((w for w in WINDOWS_S if w <= gap_s), default=WINDOWS_S[0])
             last_s = times_s[index - 1] if index else -1.0
             rise, after = _around(samples, time_s, last_s, length_s, cents)
+            levels[index] = rise
             rows[:, index] = _split(np.stack([rise, after]), length_s)
-        return cls(LOWEST_MIDI, rows[0], rows[1])
+        return cls(LOWEST_MIDI, rows[0], rows[1], levels)
 
 
 def _around(

@@ -27,8 +27,12 @@ FAINT = 0.02
 """Where so little rises, against the most in the take, a ringing string was struck again."""
 EXTRA, EXTRA_LEVEL = 0.5, 0.08
 """An extra note is the strongest of its onset, and this strong in the take: fingers do squeak."""
-OVERTONES = (12, 19, 24, 28, 31, 34, 36)
-"""Semitones from a note to its overtones, rounded: there, a note is hard to tell from them."""
+STANDS_OUT_DB = {12: -4.5, 19: -2.5, 24: -3.0, 28: 2.5, 31: -5.0, 34: -3.0, 36: -3.0}
+"""A note so many semitones over one struck with it hides among its overtones, and is there if these stand out
+by so much. Measured on plucks and recorded strings, and set low: in doubt a note is right.
+"""
+CLEARLY_DB = 8.0
+"""A pitch that nobody asked for has to stand out by so much more."""
 SAME_S = 0.15
 """A note that begins between two close onsets rises at both."""
 MOST_APART = 12
@@ -132,8 +136,13 @@ class _Matching:
         sure = min(1.0, rise / SURELY_BEGINS)
         if _contradicted(note.midi, begun, expected):
             return 0.0
+        rang = index > 0 and line.notes[index - 1].midi == note.midi and begun.sounds(note.midi) >= BEGINS
+        over = [lower for lower in expected if _hides(note.midi, lower) and begun.of(lower) >= BEGINS]
+        if over and not rang and not all(_stands_out(begun, lower, note.midi) for lower in over):
+            return 0.0
         if rise < BEGINS:
-            if off_s > RIGHT_S or not self._hidden(line, index, begun, expected):
+            # Among the other line's overtones, or struck again while it rang, a note rises little.
+            if off_s > RIGHT_S or not (over or rang):
                 return 0.0
             sure = 0.3
         return sure + _TIME_WEIGHT * (1.0 - off_s / self._reach_s)
@@ -142,14 +151,6 @@ class _Matching:
         """The pitches that both lines strike at a musical time."""
         struck = (line.at(onset) for line in self._wanted)
         return {note.midi for note in struck if note is not None and note.onset == onset}
-
-    @staticmethod
-    def _hidden(line: Line, index: int, begun: Beginning, expected: set[int]) -> bool:
-        """Whether a note could be there unheard: among another's overtones, or struck while it rang."""
-        midi = line.notes[index].midi
-        if any(midi - lower in OVERTONES and begun.of(lower) >= BEGINS for lower in expected):
-            return True
-        return index > 0 and line.notes[index - 1].midi == midi and begun.sounds(midi) >= BEGINS
 
     # --- the rest -----------------------------------------------------------------------------------------
 
@@ -175,20 +176,33 @@ class _Matching:
             (abs(self._begun[there].time_s - self._tempo.at(note.onset)), abs(midi - note.midi), there, midi)
             for there in range(len(self._begun))
             if self._reaches(note, there) and self._begun[there].level >= FAINT
-            for midi in self._free(there, INSTEAD)
+            for midi in self._free(there, INSTEAD, among_overtones=self._in_time(note, there))
             if abs(midi - note.midi) <= MOST_APART
         ]
         best = min(found, default=None)
         return None if best is None else (best[2], best[3])
 
-    def _free(self, there: int, least: float) -> list[int]:
-        """Pitches that begin at an onset and that no note has claimed, overtones of claimed ones left out."""
+    def _in_time(self, note: Note, there: int) -> bool:
+        return abs(self._begun[there].time_s - self._tempo.at(note.onset)) <= RIGHT_S
+
+    def _free(self, there: int, least: float, *, among_overtones: bool = False) -> list[int]:
+        """Pitches that begin at an onset and that no note has claimed.
+
+        Overtones of claimed notes are left out, unless they stand out clearly and are looked for.
+        """
         claimed = self._claimed_near(there)
         return [
             midi
             for midi, _ in self._begun[there].strongest(least)
-            if midi not in claimed and not _overtone(midi, claimed)
+            if midi not in claimed
+            and not self._explained(midi, claimed, self._begun[there], in_any_case=not among_overtones)
         ]
+
+    @staticmethod
+    def _explained(midi: int, claimed: set[int], begun: Beginning, *, in_any_case: bool) -> bool:
+        """Whether a pitch is but an overtone of what was played."""
+        hidden = [lower for lower in claimed if _hides(midi, lower)]
+        return any(in_any_case or not _stands_out(begun, lower, midi, more_db=CLEARLY_DB) for lower in hidden)
 
     def _claimed_near(self, there: int) -> set[int]:
         """Pitches claimed here or a moment away."""
@@ -219,13 +233,20 @@ def _contradicted(midi: int, begun: Beginning, expected: set[int]) -> bool:
         other not in expected
         and abs(other - midi) <= MOST_APART
         and begun.sounds(other) >= begun.sounds(midi) / 2
-        and not _overtone(other, expected)
+        and not any(_hides(other, lower) for lower in expected)
         for other, _ in begun.strongest(least)
     )
 
 
-def _overtone(midi: int, of: Iterable[int]) -> bool:
-    return any(midi - other in OVERTONES for other in of)
+def _hides(midi: int, lower: int) -> bool:
+    """Whether a pitch lies among the overtones of a lower one."""
+    return midi - lower in STANDS_OUT_DB
+
+
+def _stands_out(begun: Beginning, lower: int, midi: int, *, more_db: float = 0.0) -> bool:
+    """Whether a pitch is heard among the overtones of a lower one; in doubt it is."""
+    found_db = begun.stands_out_db(lower, midi)
+    return found_db is None or found_db >= STANDS_OUT_DB[midi - lower] + more_db
 
 
 def _by_time(offset_s: float) -> Result:
