@@ -93,6 +93,17 @@ def test_a_corrected_claim_takes_the_place_of_the_first(monkeypatch: Any) -> Non
     assert presenter._work.candidate == 67
 
 
+def test_a_voice_that_finds_its_pitch_is_one_note(monkeypatch: Any) -> None:
+    presenter = opened(BenchRoom(), monkeypatch)
+    presenter.work(lambda note: note.hear(65))
+    presenter.work(lambda note: note.go_on(67))  # without a rest
+    presenter.work(lambda note: note.go_on(67))
+    assert (view_of(presenter).step, view_of(presenter).said) == (Step.FIND, "I heard you: G.")
+    presenter.act()
+    presenter.work(lambda note: note.correct(68))  # that note is written already
+    assert view_of(presenter).step is Step.ASK
+
+
 def test_who_cannot_sing_finds_it_at_once(monkeypatch: Any) -> None:
     presenter = opened(BenchRoom(settings=Settings(can_sing=False)), monkeypatch)
     assert "hum" not in view_of(presenter).sentence

@@ -58,7 +58,8 @@ class NoteWork:
         self.place: tuple[int, int] | None = None
         self.hummed: int | None = None
         self.said = ""
-        self._before: tuple[int | None, tuple[int, int] | None, int | None] = (None, None, None)
+        self._before: tuple[int | None, tuple[int, int] | None, int | None] | None = None
+        """What was in question before the note heard last."""
 
     # --- where --------------------------------------------------------------------------------------------
 
@@ -132,17 +133,18 @@ class NoteWork:
         if self.desk.settled:
             return
         self.asking.confirming = False
-        self.candidate, self.place, self.hummed = midi, place, None
+        self.candidate, self.place, self.hummed, self._before = midi, place, None, None
         self.said = f"{self.names.of(midi)}."
 
     def hear(self, midi: int) -> None:
         """The player sounded a note: the first is what they hum, the next is where they find it."""
         if self.desk.settled:
             return
-        self._before = (self.candidate, self.place, self.hummed)
+        before = (self.candidate, self.place, self.hummed)
         hummed, name = self.hummed, self.names.of(midi)
         first = self.candidate is None and self._settings.can_sing
         self.propose(midi)
+        self._before = before
         if first:
             self.hummed = midi
             self.said = f"I heard you: {name}."
@@ -154,13 +156,21 @@ class NoteWork:
             self.said = f"{again} {self.names.where(midi, self.string)}"
 
     def correct(self, midi: int) -> None:
-        """The note heard last is another one after all."""
-        self.candidate, self.place, self.hummed = self._before
-        self.hear(midi)
+        """The note heard last is another one after all; nothing where it is not in question any more."""
+        if self._before is not None:
+            self.candidate, self.place, self.hummed = self._before
+            self.hear(midi)
+
+    def go_on(self, midi: int) -> None:
+        """The player went on to another note without a rest: it takes the place of the last one."""
+        if self._before is None:
+            self.hear(midi)
+        else:
+            self.correct(midi)
 
     def drop(self) -> None:
         """Let go of the note in question: hum anew."""
-        self.candidate, self.place, self.hummed, self.said = None, None, None, ""
+        self.candidate, self.place, self.hummed, self._before, self.said = None, None, None, None, ""
         self.asking.confirming = False
 
     @property

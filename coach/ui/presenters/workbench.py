@@ -2,12 +2,11 @@
 
 from collections.abc import Callable
 from fractions import Fraction
-from functools import partial
 
 from typing_extensions import override
 
 from coach.errors import DeviceError
-from coach.hearing.events import NoteBegan, NoteCorrected
+from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded
 from coach.music.naming import Naming
 from coach.notation import LineKind
 from coach.pieces.capture import Feel
@@ -42,6 +41,8 @@ from coach.ui.presenters.workbench_shows import (
 )
 from coach.ui.presenters.workbench_view import ACTIONS, LikelyNote, Step, WorkbenchView, stage_of
 
+REST_S = 0.4
+"""A note after less rest goes on from the one before: a voice that finds its pitch (our own choice)."""
 LINE_GAIN_DB = -6.0
 """The app's own sound starts quiet."""
 
@@ -80,6 +81,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._tiles: tuple[Tile, ...] = ()
         self._leave: Callable[[], None] = _nothing
         self._likely_open = self._just_written = False
+        self._ended_s = float("-inf")
         self.ear: Listener | None = None
         self.levels: ListenerLevel | None = None
 
@@ -124,6 +126,8 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
             self.ear = self.levels = None  # the neck can still be tapped
             return
         self.ear, self.levels = studio.listener, ListenerLevel(studio.listener)
+        self._ended_s = float("-inf")
+        self._leave()
         studio.listener.attend("any")
         self._leave = studio.listener.subscribe(self._heard)
 
@@ -206,12 +210,18 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     def _heard(self, hearing: Hearing) -> None:
         """On the listening thread: the last note the player began is the one in question."""
         for event in hearing.chunk.events:
-            if isinstance(event, NoteBegan | NoteCorrected) and not self._phrase.busy:
-                self._later.later(partial(self._take, event))
+            match event:
+                case NoteEnded(note):
+                    self._ended_s = note.span.end_s
+                case NoteBegan(start_s=start_s, midi=midi):
+                    rested = start_s - self._ended_s >= REST_S
+                    self._take(NoteWork.hear if rested else NoteWork.go_on, midi)
+                case NoteCorrected(midi=midi):
+                    self._take(NoteWork.correct, midi)
 
-    def _take(self, event: NoteBegan | NoteCorrected) -> None:
-        change = NoteWork.hear if isinstance(event, NoteBegan) else NoteWork.correct
-        self.work(lambda note: change(note, event.midi))
+    def _take(self, change: Callable[[NoteWork, int], None], midi: int) -> None:
+        if not self._phrase.busy:
+            self._later.later(lambda: self.work(lambda note: change(note, midi)))
 
     # --- sound and phrases --------------------------------------------------------------------------------
 

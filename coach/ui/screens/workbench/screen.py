@@ -30,6 +30,8 @@ CURSOR_S = 1 / 30
 """How often the moving line moves."""
 WORDS_EVERY = 5
 """The words of how near a note is change with every fifth move of the line: they have to be read."""
+BRING = 3
+"""An opened fold is brought into sight in so many moves: its heights are known one after the other."""
 THREAD_DP = 100
 BESIDE_DP, LOW_DP = 900, 520
 """From this width on the thread stands beside the words; in less height the neck precedes the controls."""
@@ -48,7 +50,7 @@ class WorkbenchPage(Page):
         self.thread: PitchThread | None = None
         self.fold: str | None = None
         self._value: WorkbenchView | None = None
-        self._moves = 0
+        self._moves = self._bring = 0
         self._arranged: tuple[bool, bool, bool] | None = None
         self._shown_buttons: object = None
         self._shown_folds: object = None
@@ -178,6 +180,7 @@ class WorkbenchPage(Page):
         self.fold = None if self.fold == words else words
         if self._value is not None:
             self._show_folds(self._value)
+        self._bring = BRING if self.fold is not None else 0
 
     def _follow(self, _passed_s: float) -> None:
         if self.strip is None or self.strip.parent is None:
@@ -185,6 +188,9 @@ class WorkbenchPage(Page):
         self.presenter.look_up()
         self.strip.cursor(self.presenter.position)
         self._moves += 1
+        if self._bring:
+            self._bring -= 1
+            self.scroll.scroll_to(self.folds, animate=False)
         if self.listening.children and self._moves % WORDS_EVERY == 0:
             self.near.said = self.presenter.nearness()
 

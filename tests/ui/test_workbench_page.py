@@ -1,0 +1,177 @@
+# ruff: noqa: PLC0415 - Kivy is imported when its environment stands
+"""The workbench in a real window: by touch alone, by keys alone, one group of controls at a time."""
+
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coach.notation import LineKind
+from coach.practice.events import KeyChosen, LineSettled, NoteChecked
+from coach.practice.settings import Settings
+from coach.ui.theme import EVENING, Look
+from tests.ui.bench_room import BenchRoom, KnownDesk, beginnings
+from tests.ui.checks import faults
+from tests.ui.driver import RealWindow
+from tests.ui.scripted_room import ScriptedRoom
+from tests.ui.stage import a_context
+
+pytestmark = pytest.mark.window
+
+RIGHT, LEFT, UP, DOWN = 275, 276, 273, 274
+SPACE, PAGE_UP, DELETE, Z, Y = 32, 280, 127, 122, 121
+
+
+class Truth(KnownDesk):
+    """Every place holds G4."""
+
+    truth = 67
+
+
+@pytest.fixture(autouse=True)
+def known(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coach.ui.presenters.workbench.CheckDesk", Truth)
+
+
+def shown(window: RealWindow, room: Any, **about: str) -> Any:
+    from coach.ui.screens.workbench.screen import build
+
+    page = window.show(build(a_context(Look(EVENING), room.services, room, section="A", **about)), "piece")
+    window.frames(6)
+    return page
+
+
+def line(room: Any, kind: LineKind = LineKind.MELODY) -> list[tuple[Fraction, int]]:
+    return [
+        (note.onset, note.midi) for note in room.journal.progress.piece.sections[0].line(kind.value).notes
+    ]
+
+
+def type_key(window: RealWindow, text: str) -> None:
+    window.key(ord(text.lower()), text)
+
+
+def test_a_bar_is_written_and_settled_by_keys_alone(window: RealWindow) -> None:
+    room = BenchRoom()
+    page = shown(window, room)
+    type_key(window, "g")
+    window.key(SPACE)  # place it
+    window.key(SPACE)  # ask
+    assert line(room) == [(Fraction(0), 67)]
+    assert [asked.verdict for asked in room.events(NoteChecked)] == ["heard"]
+    type_key(window, "f")  # at the next place by itself
+    window.key(UP)
+    type_key(window, "-")
+    window.key(SPACE)
+    assert line(room)[-1] == (Fraction(1), 54)
+    window.key(Z, "z", ("ctrl",))
+    assert len(line(room)) == 1
+    window.key(Y, "y", ("ctrl",))
+    assert len(line(room)) == 2
+    window.key(LEFT)
+    window.key(RIGHT)
+    window.key(DELETE)
+    assert line(room) == [(Fraction(0), 67)]
+    window.key(PAGE_UP)  # good enough for now
+    assert room.events(LineSettled)[0].open_questions == 0
+    assert page.context.go.to == [("fit", {"section": "A"})]
+
+
+def test_a_note_is_written_by_touch_alone(window: RealWindow) -> None:
+    room = BenchRoom()
+    page = shown(window, room)
+    strip, neck = page.strip, page.neck
+    x, row = strip.place(Fraction(2))
+    window.tap(
+        strip, (x + 8 - strip.x) / strip.width, (strip.lane_y(LineKind.MELODY, row) - strip.y) / strip.height
+    )
+    x, y = neck.place(1, 3)
+    window.tap(neck, (x - neck.x) / neck.width, (y - neck.y) / neck.height)
+    window.tap_words("Place it")
+    window.tap_words("Check")
+    assert line(room) == [(Fraction(2), 67)]
+    assert "Heard: that is it." in window.words()
+
+
+def test_one_group_at_a_time_and_the_rest_folded_away(window: RealWindow) -> None:
+    page = shown(window, BenchRoom())
+    assert {"Speed and loudness", "More"} <= set(window.buttons())
+    assert "Click on the beats: off" not in window.buttons()
+    window.tap_words("Speed and loudness")
+    window.wait(0.3)  # the fold comes into sight
+    window.tap_words("Click on the beats: off")
+    assert "Click on the beats: on" in window.buttons()
+    window.tap_words("More")
+    window.wait(0.3)
+    assert "Click on the beats: on" not in window.buttons()
+    assert "Triplets: beats in thirds" in window.buttons()
+    assert not faults(window)
+    window.tap_words("More")
+    assert page.fold is None
+    assert "Triplets: beats in thirds" not in window.buttons()
+
+
+def test_a_syllable_and_a_name_are_typed(window: RealWindow) -> None:
+    room = BenchRoom()
+    page = shown(window, room)
+    window.tap_words("More")
+    entry = _entry(window)
+    entry.text = "g4"
+    entry.dispatch("on_text_validate")
+    window.frames(4)
+    window.tap_words("Place it")
+    window.tap_words("Change notes")
+    entry = _entry(window)
+    entry.text = "la"
+    entry.dispatch("on_text_validate")
+    window.frames(4)
+    (note,) = room.journal.progress.piece.sections[0].melody.notes
+    assert (note.midi, note.syllable) == (67, "la")
+    assert page.fold == "Change notes"
+
+
+def _entry(window: RealWindow) -> Any:
+    from coach.ui.widgets.field import Entry
+
+    return next(widget for widget in window.walk() if isinstance(widget, Entry))
+
+
+def test_likely_bass_notes_are_asked_for(window: RealWindow) -> None:
+    room = BenchRoom(*beginnings(), KeyChosen("p", "G", 0, 0, 0.0))
+    shown(window, room, line="bass")
+    assert "G: home note" not in window.buttons()
+    window.tap_words("Which notes are likely?")
+    window.tap_words("G: home note")
+    window.tap_words("Place it")
+    assert line(room, LineKind.BASS) == [(Fraction(0), 43)]
+
+
+def test_the_players_own_pitch_is_drawn_and_named_while_it_listens(
+    window: RealWindow, tmp_path: Path
+) -> None:
+    room = HeardRoom(tmp_path)
+    page = shown(window, room)
+    assert page.source is not None
+    assert page.thread.parent is not None
+    room.sing(55)
+    room.until(lambda: page.presenter._work.candidate == 55)
+    for _ in range(12):
+        room.world.let_pass(0.05)
+    page.near.said = page.presenter.nearness()
+    window.frames(4)
+    assert "I heard you: G." in window.words()
+    assert page.near.said.startswith("Your note is")
+    assert any(run.points for run in page.thread._runs)
+    room.world.listener.stop()
+
+
+class HeardRoom(ScriptedRoom):
+    """The bench with a scripted microphone."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        bench = BenchRoom(settings=Settings())
+        self.log, self._journal = bench.log, bench.journal
+        self._services = bench.services
+        self.recording = bench.recording
