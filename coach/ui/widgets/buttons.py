@@ -98,7 +98,8 @@ class Press(ButtonBehavior, Label):
     def _shade(self, *_: object) -> None:
         theme = self.look.theme
         # The edge tells a button from a card of the same ground (WCAG 2.2, 1.4.11).
-        ground, words, edge = theme.raised, theme.text, theme.outline
+        ground, words = theme.raised, theme.text
+        edge: str | None = theme.outline
         if self.disabled:
             ground, words, edge = theme.surface, theme.quiet, None
         elif self.weight is Weight.BIG:
