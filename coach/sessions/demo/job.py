@@ -24,6 +24,7 @@ from coach.sessions.piece.bringing_in import bundled_pieces, take_bundled
 from coach.sessions.piece.check_desk import CheckDesk
 from coach.sessions.piece.material import arrangement_of, line_of
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
+from coach.sessions.piece.phrases import phrases_of
 from coach.sessions.piece.play_desk import PlayDesk
 from coach.sessions.piece.sheet_files import SheetFiles, write_sheet
 from coach.sessions.recordings import AnalysedRecording, analysed
@@ -137,7 +138,8 @@ class Demonstration:
         desk = BeatDesk(self._journal)
         meter: Meter = self._bundled.meter
         desk.tap(taps_s, one_s, meter, pickup=self._bundled.pickup, duration_s=self._heard.audio.duration_s)
-        desk.cut(self._bundled.arrangement.bar_count)
+        phrases = phrases_of(self._piece, self._heard.audio)
+        desk.cut_at(desk.proposed(phrases.bar_count, phrases.ends))
         piece = self._piece
         tempo = arrangement_of(piece).tempo_bpm
         names = ", ".join(section.name for section in piece.sections)
