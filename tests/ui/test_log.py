@@ -13,6 +13,7 @@ import pytest
 from coach.practice.days import SkillSummary
 from coach.practice.events import (
     DrillAnswered,
+    Event,
     LineSettled,
     LineWritten,
     LoggedEvent,
@@ -22,6 +23,7 @@ from coach.practice.events import (
     SectionRecord,
     SectionsSet,
     StringTuned,
+    TakeKept,
     TimeSpent,
 )
 from coach.practice.proposals import Outlook
@@ -31,6 +33,7 @@ from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.log import LogPresenter, LogView, log_view, pace_view, skill_cells
 from coach.ui.presenters.view import Empty, Ready
 from tests.fakes import MemoryLog
+from tests.practice_steps import begun, section_done
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
@@ -147,6 +150,55 @@ def test_a_report_is_written_for_the_teacher_and_noted(tmp_path: Path) -> None:
     assert b"<html" in path.read_bytes()[:200]
     assert path.with_suffix(".json").exists()
     assert len(room.events(ReportShared)) == 1
+
+
+def shares(tmp_path: Path, *events: Event) -> tuple[ScriptedRoom, LogPresenter]:
+    """A log with a whole take in it, and its file in the library."""
+    log = a_log()
+    room = ScriptedRoom(tmp_path, log=log)
+    piece = room.services.library().add("Canal", None).piece
+    for event in (*begun(piece, ("A",)), *section_done("A", piece=piece), *events):
+        log.append(event, at(6))
+    log.append(TakeKept(piece, "take-1.flac", 20.0), at(7))
+    room.services.library().write(piece, "take-1.flac", b"sound")
+    room._services = replace(room.services, read_log=lambda: room.log)
+    room.log.close = lambda: None  # type: ignore[method-assign]
+    presenter = LogPresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    return room, presenter
+
+
+def test_a_take_leaves_only_by_the_players_tick_and_only_once(tmp_path: Path) -> None:
+    room, presenter = shares(tmp_path)
+    room.services.settings().save(Settings(name="Amy B."))
+    assert view_of(presenter).has_take
+    presenter.act()
+    assert not list((tmp_path / "reports").glob("*.flac"))
+    (report,) = (tmp_path / "reports").glob("*.json")
+    assert report.name.startswith("report-Amy-B-")
+    presenter.tick("yes")
+    presenter.act()
+    (take,) = (tmp_path / "reports").glob("*.flac")
+    assert take.read_bytes() == b"sound"
+    assert str(take) in view_of(presenter).said
+    take.unlink()
+    presenter.act()
+    assert not take.exists()
+    assert [each.with_takes for each in room.events(ReportShared)] == [False, True, False]
+
+
+@pytest.mark.window
+def test_the_tick_is_tapped(window: RealWindow, tmp_path: Path) -> None:
+    from coach.ui.screens.log.screen import LogPage
+
+    _, presenter = shares(tmp_path)
+    page = window.show(LogPage(a_context(), presenter), "log")
+    button = window.button("the report and my last take")
+    page.scroll.scroll_to(button, animate=False)
+    window.frames(4)
+    window.tap(button)
+    window.tap_words("Share with teacher")
+    assert list((tmp_path / "reports").glob("*.flac"))
 
 
 def test_the_pace_of_a_piece_rises_to_its_share() -> None:

@@ -19,9 +19,10 @@ from coach.practice.proposals import Outlook, outlook
 from coach.practice.sentences import sentence, titles_of
 from coach.reports.html_file import report_html
 from coach.reports.json_file import report_json
-from coach.sessions.exchange import report_of, shared
+from coach.sessions.exchange import report_of, shared, take_to_share
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
+from coach.sessions.teaching import plain_name
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import DayMark, PaceView, SkillCell
 from coach.ui.presenters.jobs import JobRunner
@@ -67,6 +68,8 @@ class LogView:
         How the piece went, ``None`` before it has sections.
     said
         Where a report was written.
+    has_take
+        Whether there is a whole take that could go along with a report.
     """
 
     sentence: str
@@ -81,6 +84,7 @@ class LogView:
     query: str = ""
     pace: PaceView | None = None
     said: str = ""
+    has_take: bool = False
 
 
 class LogPresenter(Presenter[LogView]):
@@ -90,6 +94,7 @@ class LogPresenter(Presenter[LogView]):
         super().__init__(later, Empty("Reading the log."))
         self._room, self._services, self._jobs, self._go = room, room.services, jobs, go
         self._lines: tuple[EventLine, ...] = ()
+        self._with_take = False
 
     @override
     def opened(self) -> None:
@@ -112,7 +117,9 @@ class LogPresenter(Presenter[LogView]):
         today = self._services.clock.today()
         view = log_view(progress, today, settings.minutes_a_day)
         view = replace(view, pace=pace_view(progress.piece, outlook(progress, settings, today), today))
-        self._show(Ready(replace(view, events=self._lines[:SHOWN_EVENTS], found=len(self._lines))))
+        takes = any(piece.takes for piece in (progress.piece, *progress.finished) if piece is not None)
+        view = replace(view, events=self._lines[:SHOWN_EVENTS], found=len(self._lines), has_take=takes)
+        self._show(Ready(view))
 
     @override
     def act(self) -> None:
@@ -125,32 +132,47 @@ class LogPresenter(Presenter[LogView]):
             case _:
                 self._go("today")
 
+    def tick(self, word: str) -> None:
+        """Whether the last take goes along: only by this tick, and only this once."""
+        self._with_take = word == "yes"
+
     def _share(self) -> None:
         """Write a report of what was done since the last lesson, for the player to send."""
         self._show(Working("Writing the report", None, can_cancel=False))
         self._jobs.start(lambda _jobs: self._write(), done=self._shared, failed=self._not_shared)
 
-    def _write(self) -> Path:
+    def _write(self) -> tuple[Path, ...]:
         services, today = self._services, self._services.clock.today()
         log = services.read_log()
         try:
-            last = log.progress().reported_at
+            progress = log.progress()
+            last = progress.reported_at
             since = None if last is None else last.date()
-            report = report_of(services, log, since=since)
+            name = services.current_settings().name
+            report = report_of(services, log, since=since, name=name)
         finally:
             log.close()
-        path = services.data_folder / REPORTS / f"report-{today.isoformat()}.html"
+        take = take_to_share(services, progress) if self._with_take else None
+        who = f"{plain_name(name)}-" if name else ""
+        path = services.data_folder / REPORTS / f"report-{who}{today.isoformat()}.html"
         services.files().write(path, report_html(report))
         services.files().write(path.with_suffix(".json"), report_json(report))
-        shared(self._room.journal, since)
-        return path
+        shared(self._room.journal, since, with_takes=take is not None)
+        if take is None:
+            return (path,)
+        sound = path.with_name(f"take-{who}{today.isoformat()}.flac")
+        services.files().write(sound, take)
+        return (path, sound)
 
-    def _shared(self, path: Path) -> None:
+    def _shared(self, paths: tuple[Path, ...]) -> None:
+        self._with_take = False
         self.opened()
         if isinstance(self._view, Ready):
+            path, *sound = paths
             said = (
                 f"The report is here: {path}. Send it to your teacher; the .json beside it is for their app."
             )
+            said += "".join(f" Your take is here: {each}." for each in sound)
             self._show(Ready(replace(self._view.value, said=said)))
 
     def _not_shared(self, error: CoachError) -> None:

@@ -6,6 +6,7 @@ from typing_extensions import override
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.log import EventLine, LogPresenter, LogView
 from coach.ui.theme import MARK_SP
+from coach.ui.widgets.buttons import Choice
 from coach.ui.widgets.charts import BarChart, DayMarks, PaceLine, SkillGrid
 from coach.ui.widgets.field import Field
 from coach.ui.widgets.layout import Card, Column, Row
@@ -43,6 +44,8 @@ class LogPage(Page):
         self._count, self._list = quiet(look), Column(gap=0.75)
         field = Field(look, "Search everything that was practised", typed=self.presenter.search)
         self.put(Column(title(look, "Everything"), field, self._count, self._list, gap=1.5))
+        if value.has_take:
+            self.put(self._going_along())
         self.action = "Share with teacher"
         self._said = value.said
         self._follow(value)
@@ -65,6 +68,13 @@ class LogPage(Page):
         self._count.said = ("1 entry" if value.found == 1 else f"{value.found} entries") + shown
         self._list.clear_widgets()
         self._list.add(*(self._row(line) for line in value.events))
+
+    def _going_along(self) -> Card:
+        look = self.look
+        options = [("no", "the report alone"), ("yes", "the report and my last take")]
+        tick = Choice(look, options, "no", self.presenter.tick)
+        words = quiet(look, "A take leaves this device only when you choose it here, each time anew.")
+        return Card(look, title(look, "What goes to your teacher"), tick, words)
 
     def _row(self, line: EventLine) -> Row:
         when = Words(self.look, line.when, size_sp=MARK_SP, colour=self.look.theme.quiet)
