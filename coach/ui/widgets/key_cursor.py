@@ -4,17 +4,13 @@ Without the keyboard nothing is drawn and nothing changes.
 """
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from kivy.graphics import InstructionGroup, SmoothLine
 from kivy.metrics import dp
+from kivy.uix.widget import Widget
 
 from coach.notation.line import LineKind
 from coach.ui.drawing import draw_focus, paint
-
-if TYPE_CHECKING:
-    from coach.ui.widgets.neck import FretboardView
-    from coach.ui.widgets.strip import LineStrip
 
 STRINGS = 6
 
@@ -25,10 +21,10 @@ class NeckCursor:
     Parameters
     ----------
     neck
-        Is made one that `coach.ui.keys.Keys` can focus; its ``tapped`` hears what is pressed.
+        The `FretboardView`: `coach.ui.keys.Keys` can focus it from now on; its ``tapped`` hears what is pressed.
     """
 
-    def __init__(self, neck: "FretboardView") -> None:
+    def __init__(self, neck: Widget) -> None:
         self.neck = neck
         self.at: tuple[int, int] | None = None
         self._ring = InstructionGroup()
@@ -87,9 +83,9 @@ class NeckCursor:
 
 
 class StripCursor:
-    """A time of a line on the strip: left and right by the strip's grid, up and down to the other line."""
+    """A time of a line on the `LineStrip`: left and right by its grid, up and down to the other line."""
 
-    def __init__(self, strip: "LineStrip") -> None:
+    def __init__(self, strip: Widget) -> None:
         self.strip = strip
         self.at: tuple[LineKind, Fraction] | None = None
         self._ring = InstructionGroup()
