@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 from coach.hearing.frames import F0Frame
+from coach.music import Pitch
 from coach.music.naming import Naming
 from coach.music.tuning_system import midi_to_hz
-from coach.notation import LineKind
+from coach.notation import LineKind, Note
 from coach.pieces.capture import Feel
 from coach.practice.events import GridSet, HintTaken, KeyChosen, LineSettled, LineWritten, NoteChecked
 from coach.practice.settings import Settings
@@ -212,6 +213,7 @@ def test_a_bass_is_looked_for_on_the_first_beat_of_each_bar(monkeypatch: Any) ->
     presenter = opened(room, monkeypatch, LineKind.BASS)
     ones = [(LineKind.BASS, Fraction(1 + 3 * bar)) for bar in range(4)]
     assert list(view_of(presenter).strip.slots) == ones
+    assert view_of(presenter).chosen == ones[0][1]
     presenter.choose(*ones[1])
     find(presenter, [45])
     assert list(view_of(presenter).strip.slots) == [ones[0], *ones[2:]]
@@ -236,6 +238,43 @@ def test_an_octave_above_the_bass_counts(monkeypatch: Any) -> None:
     presenter.choose(LineKind.BASS, Fraction(0))
     presenter.act()
     assert view_of(presenter).said == "Heard: that is it."
+
+
+# --- phrases ------------------------------------------------------------------------------------------------
+
+
+def phrase_of(presenter: Any, monkeypatch: Any, *notes: tuple[str, int]) -> None:
+    """Let the player have sung these notes (onset in quarters, MIDI)."""
+    heard = [Note(Fraction(at), Fraction(1, 2), Pitch.from_midi(midi)) for at, midi in notes]
+    monkeypatch.setattr(presenter._phrase, "end", lambda *_: heard)
+    presenter.end_phrase()
+
+
+def test_an_upbeat_belongs_to_the_section_if_it_begins_with_one(monkeypatch: Any) -> None:
+    room = BenchRoom(*beginnings(pickup=Fraction(1)))
+    presenter = opened(room, monkeypatch)
+    phrase_of(presenter, monkeypatch, ("1/2", 52), ("1", 55), ("17", 57))
+    assert [note.onset for note in room.events(LineWritten)[-1].notes] == [Fraction(1, 2), Fraction(1)]
+    assert "I wrote 2 notes down. Left out: one lies outside section A." in view_of(presenter).said
+
+
+def test_after_a_phrase_its_octave_can_be_put_right(monkeypatch: Any) -> None:
+    room = BenchRoom()
+    presenter = opened(room, monkeypatch)
+    phrase_of(presenter, monkeypatch, ("0", 48), ("1", 50))
+    assert view_of(presenter).just_written
+    assert "All 12 frets up" in view_of(presenter).said
+    presenter.work(lambda note: note.all_octaves(1))
+    assert not view_of(presenter).just_written
+    assert [note.midi for note in room.events(LineWritten)[-1].notes] == [60, 62]
+
+
+def test_a_silent_phrase_writes_nothing(monkeypatch: Any) -> None:
+    room = BenchRoom()
+    presenter = opened(room, monkeypatch)
+    phrase_of(presenter, monkeypatch)
+    assert room.events(LineWritten) == []
+    assert view_of(presenter).said == "I heard no note: try once more."
 
 
 # --- entry ------------------------------------------------------------------------------------------------

@@ -36,8 +36,10 @@ from coach.ui.presenters.workbench_shows import (
     OCTAVE_WORDS,
     likely_notes,
     sentence_of,
+    slots_of,
     sound_shown,
     strip_shown,
+    written_words,
 )
 from coach.ui.presenters.workbench_view import ACTIONS, LikelyNote, Step, WorkbenchView, stage_of
 
@@ -114,7 +116,11 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._tiles = tiles_of(piece, self._desk.state, grid_of(piece), audio.mono, audio.rate_hz)
 
     def _opened(self) -> None:
-        self._work.go_to_the_end()
+        slots = slots_of(self._piece, self._desk.state, self._desk.line)
+        if slots:
+            self._work.choose(slots[0])
+        else:
+            self._work.go_to_the_end()
         self._sound.loop = Loop(0, len(self._tiles) - 1)
         self._listen()
         self._refresh()
@@ -281,7 +287,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
             self._desk.write(notes, by="played")
             self._work.choose(notes[0].onset)
         self._just_written = bool(notes)
-        self._work.said = _written_words(len(notes), len(heard) - len(notes), self._section)
+        self._work.said = written_words(len(notes), len(heard) - len(notes), self._section)
 
     def look_up(self) -> None:
         """Notice that a phrase is over; the screen asks now and then."""
@@ -369,17 +375,6 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     @override
     def _say(self, words: str) -> None:
         self._work.said = words
-
-
-def _written_words(count: int, outside: int, section: str) -> str:
-    """What became of a phrase."""
-    if not count and not outside:
-        return "I heard no note: try once more."
-    written = f"I wrote {'one note' if count == 1 else f'{count} notes'} down."
-    if not outside:
-        return written
-    lie = "one lies" if outside == 1 else f"{outside} lie"
-    return f"{written} Left out: {lie} outside section {section}."
 
 
 def _nothing() -> None:

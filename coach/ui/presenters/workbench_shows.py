@@ -66,3 +66,14 @@ def likely_notes(piece: PieceState, names: Names) -> tuple[LikelyNote, ...] | No
 def sound_shown(sound: LoopControl) -> SoundView:
     """How the loop sounds."""
     return SoundView(sound.speed, sound.emphasis, sound.playing, sound.holding, sound.click, sound.count_in)
+
+
+def written_words(count: int, outside: int, section: str) -> str:
+    """What became of a phrase."""
+    if not count and not outside:
+        return "I heard no note: try once more."
+    written = f"I wrote {'one note' if count == 1 else f'{count} notes'} down."
+    if not outside:
+        return written
+    lie = "one lies" if outside == 1 else f"{outside} lie"
+    return f"{written} Left out: {lie} outside section {section}."
