@@ -25,6 +25,7 @@ from coach.ui.presenters.setup_cards import CARDS, Question
 from coach.ui.presenters.setup_sound import NO_LOUDSPEAKER, TONE_PLAYED, VOLUMES_DB, way_words
 from coach.ui.presenters.view import Empty, Ready
 from tests.fakes import FakeCatalog, FakeClock, FakeOutput, MemoryLog
+from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
@@ -271,6 +272,13 @@ def test_the_teachers_place_is_on_the_rail_when_switched_on(window: RealWindow, 
     assert services.current_settings().teacher
     window.tap(app.frame.places["teacher"])
     assert (app.word, app.frame.places["teacher"].here) == ("teacher", True)
+    for size in ((800, 480), (800, 1280)):
+        window.resize(*size)
+        services.settings().save(replace(services.current_settings(), text_scale=1.5))
+        app.go("restart")
+        window.until(lambda: "No folder is watched yet" in window.words())
+        window.frames(6)
+        assert not faults(window)
 
 
 @pytest.mark.window

@@ -25,6 +25,7 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.services import Services
 from coach.sessions.teaching import make_pack
 from coach.store.log import SqliteLog
+from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.setup import SetupPresenter, SetupView
 from coach.ui.presenters.teacher import TeacherPresenter
@@ -235,6 +236,21 @@ class Hands:
 
     def taps(self, words: str) -> None:
         self.to(self.window.button(words))
+
+
+def test_a_pack_brought_to_the_choice_of_a_piece_is_opened_in_set_up(tmp_path: Path) -> None:
+    path = tmp_path / "q.zip"
+    make_services(tmp_path / "teacher").exchange().write_pack(Pack("Q"), path)
+    room = PracticeRoom(make_services(tmp_path / "learner"))
+    choosing = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    choosing.bring(f'"{path}"')
+    ((word, about),) = choosing._go.to  # type: ignore[attr-defined]
+    assert (word, about["card"]) == ("setup", "lessons")
+    presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), about["card"], about["file"])
+    presenter.opened()
+    assert "“Q” is now your piece" in card_of(presenter).note
+    assert card_of(presenter).good
+    room.close()
 
 
 @pytest.mark.window

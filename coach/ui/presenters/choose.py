@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
-from pathlib import Path
 
 from typing_extensions import override
 
@@ -31,6 +30,7 @@ from coach.ui.presenters.choose_view import (
     section_words,
 )
 from coach.ui.presenters.drawn import Loop, Tile
+from coach.ui.presenters.handed_in import TEACHERS_FILES, path_of
 from coach.ui.presenters.jobs import Job, JobRunner
 from coach.ui.presenters.piece_view import tiles_between
 from coach.ui.presenters.presenter import Presenter
@@ -90,8 +90,11 @@ class ChoosePresenter(Presenter[ChooseView]):
         self._begin(lambda jobs: take_bundled(room.services, room.journal, bundled_id, jobs))
 
     def bring(self, path: str) -> None:
-        """Bring in a file of the player's own."""
-        file = Path(path.strip().strip('"')).expanduser()
+        """Bring in a file of the player's own; a teacher's pack or reply is opened in set-up."""
+        file = path_of(path)
+        if file.suffix.lower() in TEACHERS_FILES:
+            self._go("setup", card="lessons", file=str(file))
+            return
         room = self._room
         title = file.stem.replace("_", " ").strip() or "My piece"
         self._begin(lambda jobs: import_recording(room.services, room.journal, file, title=title, jobs=jobs))

@@ -10,6 +10,9 @@ from coach.sessions.exchange import Opened, open_pack, open_reply
 from coach.sessions.journal import Journal
 from coach.sessions.services import Services
 
+TEACHERS_FILES = frozenset({".zip", ".json"})
+"""Endings of packs and of replies."""
+
 
 @dataclass(frozen=True, slots=True)
 class HandedIn:

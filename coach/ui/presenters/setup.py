@@ -8,6 +8,7 @@ from typing_extensions import override
 
 from coach.errors import CoachError, DeviceError, NoteNameError
 from coach.fretboard.tuning import Tuning
+from coach.hearing.roundtrip import RoundTrip
 from coach.practice.settings import Settings
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
@@ -59,7 +60,7 @@ class SetupView:
     Parameters
     ----------
     note
-        What went wrong or what was found, empty else.
+        What went wrong or what was found, empty else; ``good`` says which of them.
     tools
         Further buttons: a word and what the player reads.
     caution
@@ -76,6 +77,7 @@ class SetupView:
     last: bool = False
     lines: tuple[Typed, ...] = ()
     caution: str = ""
+    good: bool = False
 
 
 class SetupPresenter(Presenter[SetupView]):
@@ -84,16 +86,24 @@ class SetupPresenter(Presenter[SetupView]):
     Parameters
     ----------
     card
-        The word of the card to begin with; the first that was not answered yet by default.
+        The word of the card to begin with; the first by default.
+    file
+        A teacher's file to be opened at once, on the card for lessons.
     """
 
     def __init__(
-        self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go, card: str | None = None
+        self,
+        room: PracticeRoom,
+        later: UiCalls,
+        jobs: JobRunner,
+        go: Go,
+        card: str | None = None,
+        file: str | None = None,
     ) -> None:
         super().__init__(later, Empty("Set-up is opening."))
         self._room, self._jobs, self._go = room, jobs, go
         self._at = next((i for i, each in enumerate(CARDS) if each.word == card), 0)
-        self._note = ""
+        self._note, self._file = "", file
         self._job: Job | None = None
         self._levels: ListenerLevel | None = None
         self._pack: Path | None = None
@@ -101,6 +111,9 @@ class SetupPresenter(Presenter[SetupView]):
     @override
     def opened(self) -> None:
         self._turn()
+        file, self._file = self._file, None
+        if file is not None:
+            self.drop(file)
 
     @override
     def closed(self) -> None:
@@ -162,7 +175,8 @@ class SetupPresenter(Presenter[SetupView]):
             case "name":
                 name = text.strip()[:LONGEST_NAME]
                 if self._keep(replace(self._settings, name=name)):
-                    self._say(f"Your reports say “{name}”." if name else "Your reports have no name.")
+                    said = f"Your reports say “{name}”." if name else "Your reports have no name."
+                    self._say(said, good=True)
             case "file":
                 self._pack = None
                 self._open(path_of(text))
@@ -179,7 +193,8 @@ class SetupPresenter(Presenter[SetupView]):
         if tool in {"tuner", "teacher"}:
             self._go(tool)
         elif tool == "tone":
-            self._say(TONE_PLAYED if self._sound() else NO_LOUDSPEAKER)
+            sounds = self._sound()
+            self._say(TONE_PLAYED if sounds else NO_LOUDSPEAKER, good=sounds)
         elif tool == "measure":
             self._show(Working("Listening for my own clicks: be quiet for a moment", None, can_cancel=False))
             self._job = self._jobs.start(self._measure, done=self._measured, failed=self._refused)
@@ -272,7 +287,7 @@ class SetupPresenter(Presenter[SetupView]):
         return self._room.studio().calibrate()
 
     def _measured(self, delay_s: float | None) -> None:
-        self._say(way_words(delay_s))
+        self._say(way_words(delay_s), good=delay_s is not None and not RoundTrip(delay_s, 1.0).wireless)
 
     def _refused(self, error: CoachError) -> None:
         self._say(error.message)
@@ -297,7 +312,7 @@ class SetupPresenter(Presenter[SetupView]):
             self._say(error.message)
             return
         if self._keep(replace(self._settings, tuning=tuning.strings)):
-            self._say(f"Your strings from the thickest up: {tuning.name.replace(',', ' ')}.")
+            self._say(f"Your strings from the thickest up: {tuning.name.replace(',', ' ')}.", good=True)
 
     def _open(self, file: Path, recording: Path | None = None) -> None:
         room = self._room
@@ -310,9 +325,9 @@ class SetupPresenter(Presenter[SetupView]):
 
     def _handed(self, handed: HandedIn, file: Path) -> None:
         self._pack = file if handed.needs_recording else None
-        self._say(handed.said)
+        self._say(handed.said, good=not handed.needs_recording)
 
-    def _say(self, note: str) -> None:
+    def _say(self, note: str, *, good: bool = False) -> None:
         self._turn()
         if isinstance(self._view, Ready):
-            self._show(Ready(replace(self._view.value, note=note)))
+            self._show(Ready(replace(self._view.value, note=note, good=good)))

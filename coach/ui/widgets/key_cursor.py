@@ -21,7 +21,7 @@ class NeckCursor:
     Parameters
     ----------
     neck
-        The `FretboardView`: `coach.ui.keys.Keys` can focus it from now on; its ``tapped`` hears what is pressed.
+        The `FretboardView`; `coach.ui.keys.Keys` can focus it from now on, and ``tapped`` is called.
     """
 
     def __init__(self, neck: Widget) -> None:

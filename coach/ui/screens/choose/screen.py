@@ -49,7 +49,11 @@ class ChoosePage(Page):
             facts = f"{offered.bars} bars, {offered.meter}, {offered.tempo_bpm:.0f} beats a minute"
             take = Press(look, "Take it", self._taking(offered.id))
             self.put(Card(look, title(look, offered.title), quiet(look, facts), Flow(take)))
-        field = Field(look, "A file of yours (drop it here, or type where it is)", ended=self.presenter.bring)
+        field = Field(
+            look,
+            "A recording of yours or a teacher's pack (drop it here, or type where it is)",
+            ended=self.presenter.bring,
+        )
         self.put(Card(look, field, quiet(look, MAY_USE)))
 
     def _taking(self, bundled_id: str) -> Callable[[], None]:

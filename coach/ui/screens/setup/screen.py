@@ -27,7 +27,7 @@ class SetupPage(Page):
         self.put(StepMarks(look, value.number, value.count))
         self.put(Column(sentence(look, value.title), quiet(look, value.why), gap=1))
         if value.note:
-            self.put(Words(look, value.note, colour=look.theme.caution))
+            self.put(Words(look, value.note, colour=look.theme.good if value.good else look.theme.caution))
         for asked in value.questions:
             self.put(self._question(asked))
         for line in value.lines:
@@ -85,6 +85,8 @@ class SetupPage(Page):
 
 
 def build(context: ScreenContext) -> Page:
-    """The card named in ``about``, else the first."""
-    card = context.about.get("card")
-    return SetupPage(context, SetupPresenter(context.room, context.later, context.jobs, context.go, card))
+    """The card named in ``about``, else the first; ``file`` is a teacher's, to be opened at once."""
+    card, file = context.about.get("card"), context.about.get("file")
+    return SetupPage(
+        context, SetupPresenter(context.room, context.later, context.jobs, context.go, card, file)
+    )
