@@ -41,11 +41,11 @@ class LogPage(Page):
             self.put(Card(look, title(look, "How the piece goes"), PaceLine(look, value.pace)))
         if value.skills:
             self.put(Column(title(look, "The ear"), SkillGrid(look, value.skills), gap=1.5))
+        if value.has_take:
+            self.put(self._going_along())
         self._count, self._list = quiet(look), Column(gap=0.75)
         field = Field(look, "Search everything that was practised", typed=self.presenter.search)
         self.put(Column(title(look, "Everything"), field, self._count, self._list, gap=1.5))
-        if value.has_take:
-            self.put(self._going_along())
         self.action = "Share with teacher"
         self._said = value.said
         self._follow(value)
