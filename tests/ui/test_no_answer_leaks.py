@@ -132,7 +132,6 @@ class Player:
         changes = {
             "hint": NoteWork.hint,
             "check": NoteWork.check,
-            "check_all": NoteWork.check_all,
             "undo": NoteWork.undo,
             "redo": NoteWork.redo,
             "remove": NoteWork.remove,
@@ -145,11 +144,17 @@ class Player:
             "likely": presenter.show_likely,
             "play": presenter.play_or_stop,
             "again": presenter.opened,
+            "check_all": self._check_all,
         }
         if word in changes:
             presenter.work(changes[word])
         else:
             others[word]()
+
+    def _check_all(self) -> None:
+        self.presenter.check_all()
+        for _ in range(5):
+            self.presenter.look_up()
 
     def _mine(self, midi: int) -> None:
         self.own = self.own or midi % 12 == TRUE_CLASS

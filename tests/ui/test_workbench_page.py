@@ -3,6 +3,7 @@
 
 from fractions import Fraction
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
@@ -10,6 +11,8 @@ import pytest
 from coach.notation import LineKind
 from coach.practice.events import KeyChosen, LineSettled, NoteChecked
 from coach.practice.settings import Settings
+from coach.tones.learner import plucked
+from coach.tones.prompt import PromptNote
 from coach.ui.theme import EVENING, Look
 from tests.ui.bench_room import BenchRoom, KnownDesk, beginnings
 from tests.ui.checks import faults
@@ -163,6 +166,24 @@ def test_the_players_own_pitch_is_drawn_and_named_while_it_listens(
     assert "I heard you: G." in window.words()
     assert page.near.said.startswith("Your note is")
     assert any(run.points for run in page.thread._runs)
+    room.world.listener.stop()
+
+
+def test_nothing_of_the_recording_is_drawn_named_or_proposed(window: RealWindow, tmp_path: Path) -> None:
+    """A loudspeaker that plays the tune into the microphone alone."""
+    room = HeardRoom(tmp_path)
+    page = shown(window, room)
+    tune = [PromptNote(midi, 0.2 + at * 0.5, 0.65 + at * 0.5) for at, midi in enumerate((67, 69, 71, 67))]
+    sound = plucked(tune, 48_000, Random(4))
+    room.world.output.play(sound, 48_000)
+    room.world.microphone.say(sound)
+    for _ in range(50):
+        room.world.let_pass(0.05)
+        page.thread.look_up()
+        assert page.presenter.nearness() == ""
+        assert not any(run.points for run in page.thread._runs)
+    assert page.presenter._work.candidate is None
+    assert page.presenter._work.said == ""
     room.world.listener.stop()
 
 

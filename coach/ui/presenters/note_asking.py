@@ -84,11 +84,17 @@ class NoteAsking:
         offered = verdict.outcome is not Outcome.HEARD and self.checks.ladder_offered(kind, note.onset)
         return f"{verdict.sentence} {LADDER_WORDS}" if offered and self._next(note) else verdict.sentence
 
-    def check_all(self) -> str:
-        """Ask about every note that was not asked about yet; how many are heard, in words."""
-        for note in self._desk.line:
-            if self.answer(note) is None:
-                self.check(note)
+    def check_next(self) -> bool:
+        """Ask about the first note that was not asked about yet; false when there is none."""
+        note = next((note for note in self._desk.line if self.answer(note) is None), None)
+        if note is None or self.checks is None:
+            return False
+        self.check(note)
+        return True
+
+    @property
+    def summary(self) -> str:
+        """How many notes are heard, in words."""
         heard, count = self.heard, len(self._desk.line)
         if heard == count:
             return "All notes are heard."

@@ -213,9 +213,11 @@ class NoteWork:
         if verdict is not None and verdict.outcome is Outcome.HEARD and note.end < self.desk.state.end:
             self.chosen = note.end
 
-    def check_all(self) -> None:
-        """Ask about every note that was not asked about."""
-        self.said = self.asking.check_all()
+    def check_next(self) -> bool:
+        """Ask about one more note that was not asked about; false, and a summary, after the last."""
+        more = self.asking.check_next()
+        self.said = "" if more else self.asking.summary
+        return more
 
     def hint(self) -> None:
         """Take the next step of the ladder for the note at the chosen place; noted, never a cost."""

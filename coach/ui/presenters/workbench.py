@@ -82,7 +82,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._phrase = PhraseControl(room, self._sound)
         self._tiles: tuple[Tile, ...] = ()
         self._leave: Callable[[], None] = _nothing
-        self._likely_open = self._just_written = False
+        self._likely_open = self._just_written = self._checks_all = False
         self._ended_s = float("-inf")
         self.ear: Listener | None = None
         self.levels: ListenerLevel | None = None
@@ -161,7 +161,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
 
     def work(self, change: Callable[[NoteWork], None]) -> None:
         """Do something with the note in question, and show what came of it."""
-        self._just_written = False
+        self._just_written = self._checks_all = False
         self._doing(lambda: change(self._work))
 
     def tap(self, string: int, fret: int) -> None:
@@ -191,6 +191,13 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         german = self._settings.naming is Naming.GERMAN
         naming = Naming.GERMAN if german else Naming.ENGLISH
         self.work(lambda note: note.type_note(letter, naming))
+
+    def check_all(self) -> None:
+        """Ask about every note, one at each `look_up`: marks come one by one, and nothing waits."""
+        self._checks_all = True
+
+    def _check_next(self) -> None:
+        self._checks_all = self._work.check_next()
 
     def show_likely(self) -> None:
         """Show or fold away which bass notes the key makes likely."""
@@ -291,6 +298,9 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
 
     def look_up(self) -> None:
         """Notice that a phrase is over; the screen asks now and then."""
+        if self._checks_all:
+            self._checks_all = False  # whatever goes wrong with one ends it
+            self._doing(self._check_next)
         if self._phrase.over:
             self.end_phrase()
         elif self._phrase.turned():

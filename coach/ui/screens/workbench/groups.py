@@ -96,7 +96,7 @@ def _quiet(value: WorkbenchView, presenter: WorkbenchPresenter) -> list[Control]
     controls = []
     if value.any_notes:
         controls.append(Control("Hear my notes", presenter.hear_line, Weight.QUIET))
-        controls.append(_work(presenter, "Check all", NoteWork.check_all, Weight.QUIET))
+        controls.append(Control("Check all", presenter.check_all, Weight.QUIET))
     if value.can_undo:
         controls.append(_work(presenter, "Undo", NoteWork.undo, Weight.QUIET))
     if value.can_redo:
