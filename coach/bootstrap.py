@@ -4,9 +4,12 @@ The only reader of the wall clock, the environment and platformdirs. Every facto
 it is called, so that ``coach log`` never waits for a neural network.
 """
 
+import json
 import os
 import sys
+import tempfile
 import time
+import traceback
 from collections.abc import Callable
 from datetime import date, datetime
 from functools import cache
@@ -229,6 +232,13 @@ def _services_for(named: str | None) -> Services:
 def main() -> int:
     """Start the program with the words of the command line; returns the exit code."""
     words = sys.argv[1:]
+    try:
+        return _start(words)
+    except Exception:
+        return _fault(words, traceback.format_exc())
+
+
+def _start(words: list[str]) -> int:
     if opens_app(words):
         from coach.ui.app import run as run_app
 
@@ -236,6 +246,20 @@ def main() -> int:
     from coach.cli.main import run as run_command
 
     return run_command(words, _services_for)
+
+
+def _fault(words: list[str], report: str) -> int:
+    """A fault of the program: one sentence for the user, and the report in a file for who mends it."""
+    with tempfile.NamedTemporaryFile("w", prefix="coach-fault-", suffix=".txt", delete=False) as file:
+        file.write(report)
+    message = (
+        f"Something went wrong inside the program; nothing of yours is lost. Details are in {file.name}: "
+        "send that file with your words to who gave you the program."
+    )
+    if "--json" in words:
+        print(json.dumps({"input": None, "error": {"code": "fault", "message": message}}))
+    print(message, file=sys.__stderr__)
+    return 1
 
 
 def opens_app(words: list[str]) -> bool:

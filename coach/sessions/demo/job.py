@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -16,8 +17,10 @@ from coach.pieces.played import PlayThrough
 from coach.pieces.playthrough_words import summary
 from coach.practice.events import PieceFinished
 from coach.practice.piece_state import PieceState
+from coach.reports.html_file import report_html
 from coach.sessions.demo.finding import Finder
 from coach.sessions.demo.learner import SimulatedLearner
+from coach.sessions.exchange import report_of
 from coach.sessions.journal import Journal
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import bundled_pieces, take_bundled
@@ -85,6 +88,7 @@ class Demonstration:
         yield self._whole_take()
         yield self._sheet()
         yield self._comparison()
+        yield self._report()
 
     @property
     def _piece(self) -> PieceState:
@@ -225,6 +229,15 @@ class Demonstration:
         self._journal.write(PieceFinished(self._piece.piece))
         words = f"{right} of {count} notes of both lines are those of the piece; finished"
         return Step("comparison", words, {"right": right, "notes": count})
+
+    def _report(self) -> Step:
+        with closing(self._services.read_log()) as log:
+            report = report_of(self._services, log)
+            count = sum(1 for _ in log.events())
+        path = self._out / "report.html"
+        self._services.files().write(path, report_html(report))
+        words = f"{count} entries in the log, {path.name} written"
+        return Step("log and report", words, {"events": count, "report": str(path)})
 
     @property
     def _arrangement(self) -> Arrangement:
