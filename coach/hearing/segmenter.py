@@ -15,7 +15,7 @@ from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
 from coach.hearing.frames import FRAME_S, F0Frame
 from coach.hearing.fresh import Fresh
 from coach.hearing.manner import MANNERS
-from coach.hearing.memory import FLOOR_DB, SoundMemory
+from coach.hearing.memory import FLOOR_DB, OPENING_S, SoundMemory
 from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
 from coach.hearing.tracker import Source
 from coach.music import PerformedNote, Span
@@ -35,6 +35,8 @@ _SAME = 0.6
 _CORRECTION_SUPPORT = 0.8
 _SETTLE_FRAMES, _SETTLE_CENTS, _WRONG_SIDE = 3, 30.0, 0.55
 """So many frames this close together, further than this (semitones) from the claim, correct it."""
+_FIRST_RISE_DB = 6.0
+"""After silence a pitch rises out of the room by more than this; an old one that merely beats does not."""
 _AFTER_DIP_S, _AROUND_DIP_S = 0.056, 0.12
 _RENEWED = 0.6
 """Share of a pitch's partials that must have grown when it is struck again."""
@@ -141,7 +143,7 @@ class NoteSegmenter:
         if again and not self._struck(onset, fresh, found.pitch):
             if note is not None and same:
                 self._continue(note, frame)
-        elif again or self._is_players(fresh.level_db, onset.time_s):
+        elif again or (self._began(onset.time_s) and self._is_players(fresh.level_db, onset.time_s)):
             heard = [
                 f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= _SAME
             ]
@@ -156,6 +158,10 @@ class NoteSegmenter:
         if strong and fresh.renewal(pitch).share >= _RENEWED:
             return True
         return self._is_players(fresh.level_db, onset.time_s)
+
+    def _began(self, start_s: float) -> bool:
+        """Whether a sound began at a moment: what is there when the stream opens may go on from before."""
+        return start_s >= OPENING_S or self._memory.opens_with_attack()
 
     def _is_players(self, level_db: float, at_s: float) -> bool:
         """Whether a note is loud enough against those before it; remembers how loud it was."""
@@ -216,7 +222,8 @@ class NoteSegmenter:
         f0_hz = midi_to_hz(pitch, self._a4_hz)
         now_db = self._memory.partials_db(f0_hz, run[-1].time_s)
         grown_db = now_db - self._memory.partials_db(f0_hz, start_s - 0.06)
-        grown = grown_db >= self._manner.rise_db
+        least_db = self._manner.rise_db if note is not None else _FIRST_RISE_DB
+        grown = grown_db >= least_db and self._began(start_s)
         if not grown and note is not None:
             note.last_s = run[-1].time_s
         elif grown and self._is_players(now_db + 6.0, start_s):

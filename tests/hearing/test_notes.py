@@ -77,6 +77,36 @@ def test_a_soft_instrument_in_the_room_is_not_the_player(engine: NeuralEngine) -
     assert [note.midi for note in hear(engine, laid(mine + theirs, 3.2), "guitar")] == [60, 62, 64]
 
 
+def test_what_sounds_already_when_the_stream_opens_is_not_the_player(engine: NeuralEngine) -> None:
+    going_on = 0.1 * plucked(57, 2.0)[RATE_HZ // 2 :]
+    mine = plucked(64, 0.8)
+    notes = hear(engine, laid([(0.0, going_on), (0.7, mine)], 1.6), "guitar")
+    assert [note.midi for note in notes] == [64]
+
+
+@pytest.mark.parametrize("source", ["any", "guitar", "voice"])
+@pytest.mark.parametrize("mains_hz", [50.0, 60.0])
+def test_mains_hum_is_no_note(engine: NeuralEngine, source: Source, mains_hz: float) -> None:
+    time = np.arange(RATE_HZ * 3) / RATE_HZ
+    hum = sum(np.sin(2 * np.pi * k * mains_hz * time + k) / k for k in (1, 2, 3, 4, 6))
+    sound = np.asarray(0.02 * hum, np.float32) + synth.pink_noise(3.0, rate_hz=RATE_HZ, rms=0.0005)
+    assert hear(engine, sound, source) == ()
+
+
+@pytest.mark.parametrize(("cut_s", "level"), [(0.0, 1.0), (0.01, 1.0), (0.01, 0.2), (0.03, 0.2)])
+@pytest.mark.parametrize("midi", [40, 52, 64, 76])
+def test_a_note_that_begins_with_the_stream_is_kept(
+    engine: NeuralEngine, cut_s: float, level: float, midi: int
+) -> None:
+    notes = hear(engine, laid([(cut_s, level * plucked(midi, 0.8))], 1.2), "guitar")
+    assert [note.midi for note in notes] == [midi]
+
+
+def test_a_player_who_begins_softly_is_heard(engine: NeuralEngine) -> None:
+    parts = [(0.4 + 0.5 * i, gain * plucked(m, 0.45)) for i, (m, gain) in enumerate([(52, 0.05), (55, 0.2)])]
+    assert [note.midi for note in hear(engine, laid(parts, 1.6), "guitar")] == [52, 55]
+
+
 @pytest.mark.parametrize("source", ["voice", "any"])
 def test_vibrato_is_one_note(engine: NeuralEngine, source: Source) -> None:
     notes = hear(engine, laid([(0.4, sung(57, 1.5, vibrato_cents=60.0))], 2.4), source)
