@@ -20,8 +20,10 @@ from coach.ui.presenters.loop_beats import beats_of
 from coach.ui.presenters.nearness import held_midi, near_words
 from coach.ui.presenters.note_asking import LADDER_WORDS, REVEAL_QUESTION
 from coach.ui.presenters.note_work import NoteWork
+from coach.ui.presenters.workbench import WorkbenchPresenter
 from coach.ui.presenters.workbench_view import Step
-from tests.ui.bench_room import BenchRoom, beginnings, find, opened, view_of
+from tests.ui.bench_room import BenchRoom, KnownDesk, beginnings, find, opened, view_of
+from tests.ui.stage import InlineRunner, Now, Went
 
 NAMES = ("C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B")
 TRUE = 61
@@ -110,6 +112,17 @@ def test_who_cannot_sing_finds_it_at_once(monkeypatch: Any) -> None:
     assert "hum" not in view_of(presenter).sentence
     presenter.work(lambda note: note.hear(67))
     assert view_of(presenter).step is Step.PLACE
+
+
+def test_a_page_left_while_it_opened_does_not_take_the_ear(monkeypatch: Any) -> None:
+    room = BenchRoom()
+    asked: list[str] = []
+    monkeypatch.setattr(room, "studio", lambda: asked.append("ear"))
+    monkeypatch.setattr("coach.ui.presenters.workbench.CheckDesk", KnownDesk)
+    presenter = WorkbenchPresenter(room, "A", LineKind.MELODY, Now(), InlineRunner(), Went())
+    presenter.closed()
+    presenter.opened()
+    assert asked == []
 
 
 # --- answers and hints ------------------------------------------------------------------------------------

@@ -68,6 +68,9 @@ def test_a_bar_is_written_and_settled_by_keys_alone(window: RealWindow) -> None:
     type_key(window, "-")
     window.key(SPACE)
     assert line(room)[-1] == (Fraction(1), 54)
+    type_key(window, "=")
+    assert line(room)[-1] == (Fraction(1), 66)
+    window.key(Z, "z", ("ctrl",))
     window.key(Z, "z", ("ctrl",))
     assert len(line(room)) == 1
     window.key(Y, "y", ("ctrl",))

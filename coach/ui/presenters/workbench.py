@@ -82,7 +82,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._phrase = PhraseControl(room, self._sound)
         self._tiles: tuple[Tile, ...] = ()
         self._leave: Callable[[], None] = _nothing
-        self._likely_open = self._just_written = self._checks_all = False
+        self._likely_open = self._just_written = self._checks_all = self._left = False
         self._ended_s = float("-inf")
         self.ear: Listener | None = None
         self.levels: ListenerLevel | None = None
@@ -116,6 +116,8 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._tiles = tiles_of(piece, self._desk.state, grid_of(piece), audio.mono, audio.rate_hz)
 
     def _opened(self) -> None:
+        if self._left:
+            return  # the page was closed meanwhile: another one has the ear now
         slots = slots_of(self._piece, self._desk.state, self._desk.line)
         if slots:
             self._work.choose(slots[0])
@@ -139,6 +141,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
 
     @override
     def closed(self) -> None:
+        self._left = True
         self.cancel()
         self._phrase.cancel()
         self._leave()

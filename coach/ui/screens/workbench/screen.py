@@ -36,6 +36,8 @@ THREAD_DP = 100
 BESIDE_DP, LOW_DP = 900, 520
 """From this width on the thread stands beside the words; in less height the neck precedes the controls."""
 Z, Y, BACKSPACE, DELETE = 122, 121, 8, 127
+PLUS, MINUS, KEYPAD = frozenset("+="), frozenset("-"), (270, 269)
+"""The plus of many keyboards is typed with shift on the key of “=”."""
 
 
 class WorkbenchPage(Page):
@@ -227,8 +229,9 @@ class WorkbenchPage(Page):
         letters = "ABCDEFGH" if self.look.naming is Naming.GERMAN else "ABCDEFG"
         if code in {BACKSPACE, DELETE}:
             work(NoteWork.remove)
-        elif text in {"+", "-"}:
-            work(lambda note: note.octave(1 if text == "+" else -1))
+        elif text in PLUS | MINUS or code in KEYPAD:
+            up = text in PLUS or code == KEYPAD[0]
+            work(lambda note: note.octave(1 if up else -1))
         elif len(text) == 1 and text.upper() in letters:
             self.presenter.letter(text.upper())
         else:
