@@ -211,6 +211,15 @@ def test_the_loop_clicks_and_counts_in_as_chosen_and_is_never_louder_than_set(mo
     assert view_of(presenter).sound.holding
 
 
+def test_the_place_comes_along_with_the_loop(monkeypatch: Any) -> None:
+    presenter = opened(BenchRoom(), monkeypatch)
+    presenter.change_sound(loop=Loop(2, 3))
+    assert view_of(presenter).chosen == Fraction(8)
+    presenter.choose(LineKind.MELODY, Fraction(13))
+    presenter.change_sound(loop=Loop(3, 3))
+    assert view_of(presenter).chosen == Fraction(13)
+
+
 @pytest.mark.parametrize(("pickup", "counted"), [("1", 3.0), ("1/2", 3.5), ("3/2", 2.5)])
 def test_an_upbeat_is_counted_in_from_the_one_before_it(pickup: str, counted: float) -> None:
     piece = BenchRoom(*beginnings(pickup=Fraction(pickup))).journal.progress.piece

@@ -13,6 +13,7 @@ from coach.practice.events import KeyChosen, LineSettled, NoteChecked
 from coach.practice.settings import Settings
 from coach.tones.learner import plucked
 from coach.tones.prompt import PromptNote
+from coach.ui.presenters.drawn import Loop
 from coach.ui.theme import EVENING, Look
 from tests.ui.bench_room import BenchRoom, KnownDesk, beginnings
 from tests.ui.checks import faults
@@ -98,6 +99,22 @@ def test_a_note_is_written_by_touch_alone(window: RealWindow) -> None:
     window.tap_words("Check")
     assert line(room) == [(Fraction(2), 67)]
     assert "Heard: that is it." in window.words()
+
+
+def test_a_low_window_shows_the_row_that_is_worked_on(window: RealWindow) -> None:
+    window.resize(800, 480)
+    page = shown(window, BenchRoom())
+    strip = page.strip
+    assert (strip.rows, strip.rows_shown, strip.first_row) == (2, 1, 0)
+    page.presenter.change_sound(loop=Loop(3, 3))
+    window.frames(6)
+    assert strip.first_row == 1
+    x, row = strip.place(Fraction(14))
+    assert row == 0
+    across = (x + 8 - strip.x) / strip.width
+    window.tap(strip, across, (strip.lane_y(LineKind.MELODY, row) - strip.y) / strip.height)
+    assert page.presenter.view.value.chosen == Fraction(14)
+    assert not faults(window)
 
 
 def test_one_group_at_a_time_and_the_rest_folded_away(window: RealWindow) -> None:

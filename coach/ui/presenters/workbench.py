@@ -19,7 +19,6 @@ from coach.sessions.piece.recalled import events_of
 from coach.sessions.piece.reference import reference_of
 from coach.sessions.ports import Emphasis, Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
-from coach.tones.lines import line_sound
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.jobs import JobRunner
@@ -34,14 +33,15 @@ from coach.ui.presenters.piece_view import SCREEN_WORD, bar_onsets, neck_of_note
 from coach.ui.presenters.view import Empty, Ready
 from coach.ui.presenters.workbench_shows import (
     OCTAVE_WORDS,
-    likely_notes,
+    likely_shown,
+    line_heard,
     sentence_of,
     slots_of,
     sound_shown,
     strip_shown,
     written_words,
 )
-from coach.ui.presenters.workbench_view import ACTIONS, LikelyNote, Step, WorkbenchView, stage_of
+from coach.ui.presenters.workbench_view import ACTIONS, Step, WorkbenchView, stage_of
 
 REST_S = 0.4
 """A note after less rest goes on from the one before: a voice that finds its pitch (our own choice)."""
@@ -256,6 +256,14 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     ) -> None:
         """Loop other bars, go slower or faster, make another line louder."""
         self._doing(lambda: self._sound.change(loop=loop, speed=speed, emphasis=emphasis))
+        if loop is not None:
+            self._come_along(loop)
+
+    def _come_along(self, loop: Loop) -> None:
+        """Work where it sounds: outside of the loop's bars the place goes to the first of them."""
+        onsets = bar_onsets(self._piece, self._desk.state)
+        if not onsets[loop.first] <= self._work.chosen < onsets[loop.last + 1]:
+            self.choose(self._kind, onsets[loop.first])
 
     def beat(self, *, click: bool | None = None, count_in: bool | None = None) -> None:
         """Let the beats click, or a bar be counted in."""
@@ -270,10 +278,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         self._sound.stop()
         if output is None or not len(line):
             return
-        onsets, loop = bar_onsets(self._piece, self._desk.state), self._sound.loop
-        tempo_bpm = grid_of(self._piece).tempo_bpm * self._sound.speed
-        start, end = onsets[loop.first], onsets[loop.last + 1]
-        sound = line_sound(line, tempo_bpm, output.rate_hz, start=start, end=end)
+        sound = line_heard(self._piece, self._desk.state, line, self._sound, output.rate_hz)
         gain_db = min(LINE_GAIN_DB, self._sound.volume_db)
         output.play(sound, output.rate_hz, gain_db=gain_db)
 
@@ -369,7 +374,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
             listens=self.ear is not None,
             phrase=self._phrase.busy,
             just_written=self._just_written,
-            likely=self._likely(),
+            likely=likely_shown(piece, work, opened=self._likely_open),
             syllable=note.syllable or "" if note is not None else "",
             can_undo=self._desk.can_undo and not settled,
             can_redo=self._desk.can_redo and not settled,
@@ -378,12 +383,6 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
             settled=settled,
             reopenings_left=piece.most_reopenings - state.line(self._kind.value).reopenings,
         )
-
-    def _likely(self) -> tuple[LikelyNote, ...] | None:
-        if self._kind is not LineKind.BASS or self._desk.settled:
-            return None
-        found = likely_notes(self._piece, self._work.names)
-        return found if found is None or self._likely_open else ()
 
     @override
     def _say(self, words: str) -> None:

@@ -9,9 +9,11 @@ from coach.notation import Line, LineKind
 from coach.pieces.likely_basses import likely_basses
 from coach.practice.piece_state import PieceState, SectionState
 from coach.practice.settings import Settings
+from coach.sessions.piece.material import grid_of
+from coach.sessions.ports import Samples
+from coach.tones.lines import line_sound
 from coach.ui.presenters.drawn import Answer, StripView
 from coach.ui.presenters.loop_control import LoopControl
-from coach.ui.presenters.naming import Names
 from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.piece_view import bar_onsets, strip_of
 from coach.ui.presenters.workbench_view import SENTENCES, WITHOUT_SINGING, LikelyNote, SoundView, Step
@@ -52,12 +54,17 @@ def sentence_of(step: Step, kind: LineKind, settings: Settings, open_questions: 
     return SENTENCES[step]
 
 
-def likely_notes(piece: PieceState, names: Names) -> tuple[LikelyNote, ...] | None:
-    """Bass notes that the chosen key makes likely, by theory; ``None`` before a key is chosen."""
-    if piece.key is None:
+def likely_shown(piece: PieceState, work: NoteWork, *, opened: bool) -> tuple[LikelyNote, ...] | None:
+    """Bass notes that the chosen key makes likely, by theory, once they were asked for.
+
+    ``None`` where there are none to be asked for: for a tune, a settled line, or before a key is chosen.
+    """
+    if piece.key is None or work.desk.kind is not LineKind.BASS or work.desk.settled:
         return None
-    key = Key.parse(piece.key.key)
-    found = likely_basses(key, names.settings.tuning, names.capo)
+    if not opened:
+        return ()
+    names = work.names
+    found = likely_basses(Key.parse(piece.key.key), names.settings.tuning, names.capo)
     return tuple(
         LikelyNote(each.pitch.midi, names.of(each.pitch.midi), each.words, each.main) for each in found
     )
@@ -66,6 +73,15 @@ def likely_notes(piece: PieceState, names: Names) -> tuple[LikelyNote, ...] | No
 def sound_shown(sound: LoopControl) -> SoundView:
     """How the loop sounds."""
     return SoundView(sound.speed, sound.emphasis, sound.playing, sound.holding, sound.click, sound.count_in)
+
+
+def line_heard(
+    piece: PieceState, state: SectionState, line: Line, sound: LoopControl, rate_hz: int
+) -> Samples:
+    """The line as it is written, over the bars of the loop and at its speed."""
+    onsets, tempo_bpm = bar_onsets(piece, state), grid_of(piece).tempo_bpm * sound.speed
+    start, end = onsets[sound.loop.first], onsets[sound.loop.last + 1]
+    return line_sound(line, tempo_bpm, rate_hz, start=start, end=end)
 
 
 def written_words(count: int, outside: int, section: str) -> str:

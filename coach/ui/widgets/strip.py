@@ -31,6 +31,11 @@ class LineStrip(Widget):
         Called with the line and the musical time (on the nearest ``grid``) of a tap.
     grid
         Finest time a tap can mean, in quarters.
+
+    Attributes
+    ----------
+    most_rows
+        In a low window only so many rows are shown, from that of the chosen place on; `limit` sets it.
     """
 
     def __init__(
@@ -39,6 +44,7 @@ class LineStrip(Widget):
         super().__init__(size_hint_y=None, height=dp(100))
         self.look, self.view, self.tapped, self.grid = look, view, tapped, grid
         self.time: Fraction | None = None
+        self.most_rows: int | None = None
         self._drawn, self._cursor = InstructionGroup(), SmoothLine(width=dp(1.6))
         self.canvas.add(self._drawn)
         self.canvas.add(paint(look.theme.focus))
@@ -84,10 +90,31 @@ class LineStrip(Widget):
             closest = min([closest, *(b - a for a, b in pairwise(onsets))])
         return min(self.lane * 0.38, 0.47 * self.width * float(closest / self.across))
 
+    @property
+    def rows(self) -> int:
+        """How many rows all bars need."""
+        return -(-(len(self.view.bars) - 1) // self.bars_a_row)
+
+    @property
+    def rows_shown(self) -> int:
+        """How many of them are shown."""
+        return self.rows if self.most_rows is None else min(self.most_rows, self.rows)
+
+    @property
+    def first_row(self) -> int:
+        """The first row shown: that of the chosen place, or the last from which all rows are full."""
+        chosen = self.view.chosen
+        row = self._row_of(chosen[1])[0] if chosen is not None else 0
+        return min(row, self.rows - self.rows_shown)
+
     def place(self, time: Fraction) -> tuple[float, int]:
-        """Left end x and row of a musical time."""
+        """Left end x of a musical time, and which of the shown rows it lies in (it may lie in none)."""
         row, start, end = self._row_of(time)
-        return (self.x + self.width * float((time - start) / (end - start)), row)
+        return (self.x + self.width * float((time - start) / (end - start)), row - self.first_row)
+
+    def shows(self, row: int) -> bool:
+        """Whether a row as `place` gives it is shown."""
+        return 0 <= row < self.rows_shown
 
     def lane_y(self, kind: LineKind, row: int) -> float:
         """Middle of a line's lane in a row."""
@@ -104,8 +131,7 @@ class LineStrip(Widget):
         raise ValueError("a strip has at least one bar")
 
     def _grow(self, *_: object) -> None:
-        rows = -(-(len(self.view.bars) - 1) // self.bars_a_row)
-        self.height = rows * self.row_height
+        self.height = self.rows_shown * self.row_height
         self._draw()
 
     # --- showing ------------------------------------------------------------------------------------------
@@ -115,19 +141,25 @@ class LineStrip(Widget):
         self.view = view
         self._grow()
 
+    def limit(self, most_rows: int | None) -> None:
+        """Show at most so many rows; ``None``: all."""
+        if most_rows != self.most_rows:
+            self.most_rows = most_rows
+            self._grow()
+
     def cursor(self, time: Fraction | None) -> None:
         """Show where it sounds now."""
         self.time = time
-        if time is None:
+        x, row = self.place(time) if time is not None else (0.0, -1)
+        if not self.shows(row):
             self._cursor.points = []
             return
-        x, row = self.place(time)
         top = self.top - row * self.row_height - type_px(self.look, MARK_SP)
         self._cursor.points = [x, top, x, top - self.lane * len(self.view.kinds) - dp(12)]
 
     def _draw_now(self, *_: object) -> None:
         self._drawn.clear()
-        for row in range(round(self.height / self.row_height)):
+        for row in range(self.rows_shown):
             self._row(row)
         for kind, onset in self.view.slots:
             self._slot(kind, onset)
@@ -138,7 +170,7 @@ class LineStrip(Widget):
 
     def _row(self, row: int) -> None:
         group, theme, view = self._drawn, self.look.theme, self.view
-        first = row * self.bars_a_row
+        first = (row + self.first_row) * self.bars_a_row
         last = min(first + self.bars_a_row, len(view.bars) - 1)
         px = type_px(self.look, MARK_SP)
         top = self.top - row * self.row_height
@@ -159,7 +191,7 @@ class LineStrip(Widget):
             self._beats(view.bars[index], view.bars[index + 1], low, px)
 
     def _right_of(self, end: Fraction, row: int) -> float:
-        first = self.view.bars[row * self.bars_a_row]
+        first = self.view.bars[(row + self.first_row) * self.bars_a_row]
         return float(self.x + self.width * float((end - first) / self.across))
 
     def _beats(self, start: Fraction, end: Fraction, low: float, px: float) -> None:
@@ -175,6 +207,8 @@ class LineStrip(Widget):
     def _slot(self, kind: LineKind, onset: Fraction) -> None:
         """A time at which a note is to be looked for: hollow, without a name."""
         x, row = self.place(onset)
+        if not self.shows(row):
+            return
         theme, r = self.look.theme, self.radius
         colour = theme.melody if kind is LineKind.MELODY else theme.bass
         at = (x + r + dp(2), self.lane_y(kind, row))
@@ -189,6 +223,8 @@ class LineStrip(Widget):
         if any(note.kind is kind and note.onset == onset for note in self.view.notes):
             return  # the note itself is ringed
         x, row = self.place(onset)
+        if not self.shows(row):
+            return
         r = self.radius
         centre = (x + r + dp(2), self.lane_y(kind, row))
         self._drawn.add(paint(self.look.theme.focus))
@@ -202,6 +238,8 @@ class LineStrip(Widget):
             return
         group, theme = self._drawn, self.look.theme
         x, row = self.place(note.onset)
+        if not self.shows(row):
+            return
         y, r = self.lane_y(note.kind, row), self.radius
         melody = note.kind is LineKind.MELODY
         colour, ink = (theme.melody, theme.on_melody) if melody else (theme.bass, theme.on_bass)
@@ -263,7 +301,7 @@ class LineStrip(Widget):
         """The line and the musical time of a point, ``None`` outside the music."""
         bars, many = self.view.bars, self.bars_a_row
         row = int((self.top - y) / self.row_height)
-        first = row * many
+        first = (row + self.first_row) * many
         if not 0 <= first < len(bars) - 1:
             return None
         raw = Fraction((x - self.x) / self.width).limit_denominator(10_000) * self.across + bars[first]

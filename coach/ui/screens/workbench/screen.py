@@ -95,6 +95,8 @@ class WorkbenchPage(Page):
         if (heard, beside, low) == self._arranged:
             return
         self._arranged = (heard, beside, low)
+        self.strip.limit(1 if low else None)
+        self.body.spacing = dp(SPACE_DP * (1 if low else 2.5))
         for each in (self.head, self.listening, self.strip, self.buttons, self.neck, self.folds, self.tiles):
             if each.parent is not None:
                 each.parent.remove_widget(each)
