@@ -1,5 +1,5 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
-"""A phrase sung into the virtual microphone after the loop has sounded, in a real window."""
+"""Notes and phrases sounded into the virtual microphone, in a real window."""
 
 import time
 from collections.abc import Callable
@@ -16,7 +16,7 @@ from coach.sessions.demo.learner import SimulatedLearner
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import bundled_pieces, take_bundled
 from coach.sessions.piece.material import grid_of
-from coach.tones.learner import Manner, sung
+from coach.tones.learner import EXACT, Manner, plucked, sung
 from coach.tones.prompt import PromptNote
 from coach.ui.presenters.drawn import Loop
 from coach.ui.presenters.phrase_control import BREATH_S, LISTEN_FIRST, YOUR_TURN
@@ -96,3 +96,20 @@ def test_a_sung_phrase_is_written_and_the_recording_is_not(
     written = {(n.onset, n.midi) for n in app.room.journal.progress.piece.section("A").melody.notes}
     assert sum(note in written for note in meant) >= RIGHT_NOTES * len(meant)
     assert len(written) <= len(meant) + 1
+
+
+def test_a_note_is_hummed_found_and_placed(
+    window: RealWindow, virtual_devices: PrivatePulse, tmp_path: Path
+) -> None:
+    app = opened(window, tmp_path)
+    hum = sung([PromptNote(55, 0.2, 1.8)], RATE_HZ, Random(1), manner=EXACT)
+    virtual_devices.feed(hum)
+    until(window, lambda: "I heard you: G." in window.words())
+    assert "Now find it on the neck" in window.words()
+    assert app.frame.page.thread.parent is not None
+    time.sleep(1.0)  # the player takes the guitar
+    virtual_devices.feed(plucked([PromptNote(55, 0.2, 1.5)], RATE_HZ, Random(2), manner=EXACT))
+    until(window, lambda: "That is it: G again. It lies on string 3, open." in window.words())
+    window.tap_words("Place it")
+    (note,) = app.room.journal.progress.piece.section("A").melody.notes
+    assert note.midi == 55
