@@ -250,6 +250,7 @@ def test_likely_notes_come_on_request_and_only_by_the_key(monkeypatch: Any) -> N
     assert view_of(presenter).likely == ()
     presenter.show_likely()
     likely = view_of(presenter).likely
+    assert "common in this key" in view_of(presenter).said
     assert [each.name for each in likely[:3]] == ["G", "C", "D"]
     presenter.work(lambda note: note.propose(likely[0].midi))
     assert view_of(presenter).step is Step.PLACE

@@ -32,6 +32,7 @@ from coach.ui.presenters.piece_page import PiecePagePresenter
 from coach.ui.presenters.piece_view import SCREEN_WORD, bar_onsets, neck_of_note, shift_of, tiles_of
 from coach.ui.presenters.view import Empty, Ready
 from coach.ui.presenters.workbench_shows import (
+    LIKELY_WORDS,
     OCTAVE_WORDS,
     likely_shown,
     line_heard,
@@ -205,6 +206,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     def show_likely(self) -> None:
         """Show or fold away which bass notes the key makes likely."""
         self._likely_open = not self._likely_open
+        self._work.said = LIKELY_WORDS if self._likely_open else ""
         self._refresh()
 
     def divide(self, feel: Feel) -> None:

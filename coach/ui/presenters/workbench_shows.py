@@ -19,6 +19,7 @@ from coach.ui.presenters.piece_view import bar_onsets, strip_of
 from coach.ui.presenters.workbench_view import SENTENCES, WITHOUT_SINGING, LikelyNote, SoundView, Step
 
 BASS_SENTENCE = "Listen for the lowest note here and hum it; an octave above it counts, too."
+LIKELY_WORDS = "These are common in this key. Nothing of the recording is told: your ear decides."
 OCTAVE_WORDS = "Sung where it is comfortable? “All 12 frets up” puts it where the guitar has it."
 
 
