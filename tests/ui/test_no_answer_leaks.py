@@ -84,11 +84,17 @@ def test_an_answer_and_a_suggested_time_hold_no_pitch() -> None:
 
 # --- work -------------------------------------------------------------------------------------------------
 
-midis = st.integers(36, 84)
+others = st.integers(36, 84).filter(lambda midi: midi % 12 != TRUE_CLASS)
+"""Mostly the player is wrong, as work that ends with the true note has nothing more to hide."""
+midis = st.one_of(others, others, others, st.integers(36, 84))
+on_the_neck = st.tuples(st.integers(1, 6), st.integers(0, 12)).filter(
+    lambda at: (STANDARD[6 - at[0]] + at[1]) % 12 != TRUE_CLASS
+)
 places = st.integers(0, 31).map(lambda half: Fraction(half, 2))
 actions = st.one_of(
     st.tuples(st.just("hear"), midis),
-    st.tuples(st.just("tap"), st.integers(1, 6), st.integers(0, 12)),
+    st.tuples(st.just("try"), midis),
+    st.tuples(st.just("tap"), on_the_neck),
     st.tuples(st.just("letter"), st.sampled_from("ABCDEFG")),
     st.tuples(st.just("shift"), st.sampled_from([-1, 1])),
     st.tuples(st.just("octave"), st.sampled_from([-1, 1])),
@@ -111,7 +117,13 @@ class Player:
             case ("hear", midi):
                 self._mine(midi)
                 work(lambda note: note.hear(midi))
-            case ("tap", string, fret):
+            case ("try", midi):
+                self._mine(midi)
+                work(lambda note: note.propose(midi))
+                presenter.act()
+                work(NoteWork.check)
+                presenter.choose(presenter._kind, presenter._work.chosen)
+            case ("tap", (string, fret)):
                 self._mine(STANDARD[6 - string] + fret)
                 presenter.tap(string, fret)
             case ("letter", letter):
@@ -167,8 +179,8 @@ class Player:
 
 
 @pytest.mark.parametrize("kind", LineKind)
-@given(work=st.lists(actions, max_size=40))
-@settings(max_examples=60, deadline=None)
+@given(work=st.lists(actions, min_size=3, max_size=40))
+@settings(max_examples=150, deadline=None)
 def test_no_view_and_no_event_tells_the_note(kind: LineKind, work: list[tuple[Any, ...]]) -> None:
     room = BenchRoom()
     shown: list[WorkbenchView] = []
@@ -191,7 +203,7 @@ def test_the_watch_sees_a_note_that_is_told(monkeypatch: Any) -> None:
     """The check itself: after a yes the name is found in what is shown."""
     room = BenchRoom()
     presenter = opened(room, monkeypatch)
-    for action in (("tap", 1, 3), ("act",), ("act",), ("hint",), ("hint",), ("hint",)):
+    for action in (("tap", (1, 3)), ("act",), ("act",), ("hint",), ("hint",), ("hint",)):
         Player(presenter, room).do(action)
     assert not any(name in text for text in texts(presenter.view) for name in TRUE_NAMES)
     Player(presenter, room).do(("hint",))
