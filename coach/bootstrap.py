@@ -4,6 +4,8 @@ The only reader of the wall clock, the environment and platformdirs. Every facto
 it is called, so that ``coach log`` never waits for a neural network.
 """
 
+from __future__ import annotations
+
 import json
 import os
 import sys
@@ -15,29 +17,31 @@ from datetime import date, datetime
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 import platformdirs
 
 from coach.errors import MissingPartError
-from coach.hearing.engines import PitchEngine
-from coach.hearing.evidence import EvidenceModel
-from coach.sessions.player_port import LoopPlayer
-from coach.sessions.ports import (
-    AnalysisCache,
-    AudioOutput,
-    Decoder,
-    DeviceCatalog,
-    Encoder,
-    FileWriter,
-    PieceLibrary,
-    PracticeLog,
-    SettingsStore,
-    Stretcher,
-)
-from coach.sessions.ports.exchange import Exchange
-from coach.sessions.services import Services
-from coach.sheet.fonts import SheetFonts
+
+if TYPE_CHECKING:
+    from coach.hearing.engines import PitchEngine
+    from coach.hearing.evidence import EvidenceModel
+    from coach.sessions.player_port import LoopPlayer
+    from coach.sessions.ports import (
+        AnalysisCache,
+        AudioOutput,
+        Decoder,
+        DeviceCatalog,
+        Encoder,
+        FileWriter,
+        PieceLibrary,
+        PracticeLog,
+        SettingsStore,
+        Stretcher,
+    )
+    from coach.sessions.ports.exchange import Exchange
+    from coach.sessions.services import Services
+    from coach.sheet.fonts import SheetFonts
 
 SWITCH_INTERVAL_S = 0.0005
 """How often threads take turns: with Python's 5 ms sound starves beside a busy thread (measured)."""
@@ -94,6 +98,7 @@ def kivy_fonts() -> Path:
 
 def make_services(folder: Path) -> Services:
     """All adapters, joined to the ports; nothing is opened before it is asked for."""
+    from coach.sessions.services import Services
     from coach.store.folders import DataFolder
 
     clock = SystemClock()
@@ -196,10 +201,14 @@ def _engine(name: str) -> PitchEngine:
 
 
 def _evidence_model(read: Callable[[str], bytes]) -> EvidenceModel:
+    from coach.hearing.evidence import EvidenceModel
+
     return EvidenceModel.from_json(read("evidence.json"))
 
 
 def _fonts() -> SheetFonts:
+    from coach.sheet.fonts import SheetFonts
+
     folder = kivy_fonts()
     styles = ("Regular", "Bold", "Italic", "BoldItalic")
     read = {style: (folder / f"Roboto-{style}.ttf").read_bytes() for style in styles}
@@ -239,6 +248,10 @@ def main() -> int:
 
 
 def _start(words: list[str]) -> int:
+    # One thread for linear algebra, before numpy is imported: on small matrices more of them only wait for
+    # each other (measured beside other work: a check takes 0.95 s with two, 0.14 s with one).
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    os.environ.setdefault("OMP_NUM_THREADS", "1")
     if opens_app(words):
         from coach.ui.app import run as run_app
 
