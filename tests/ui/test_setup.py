@@ -301,3 +301,22 @@ def test_text_size_and_colours_are_changed_by_tapping_in_the_app(window: RealWin
     window.tap_words("Done")
     window.tap_words("Back to Today")
     assert app.word == "today"
+
+
+@pytest.mark.window
+@pytest.mark.parametrize("card", [each.word for each in CARDS])
+def test_nothing_of_any_card_is_clipped_on_a_small_screen_with_large_text(
+    window: RealWindow, tmp_path: Path, card: str
+) -> None:
+    from coach.ui.screens.setup.screen import SetupPage
+    from coach.ui.theme import PAPER, Look
+
+    long_name = "A microphone and loudspeaker whose maker has found a very long name for it, analogue stereo"
+    room = of_devices(ScriptedRoom(tmp_path), SoundDevice(0, long_name, 1, 2, 48_000, True, True))
+    presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), card)
+    window.resize(800, 480)
+    page = window.show(SetupPage(a_context(Look(PAPER, 1.5)), presenter), "setup")
+    assert not faults(window)
+    page.scroll.scroll_y = 0
+    window.frames(4)
+    assert not faults(window)

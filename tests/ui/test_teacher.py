@@ -31,7 +31,9 @@ from coach.ui.presenters.setup import SetupPresenter, SetupView
 from coach.ui.presenters.teacher import TeacherPresenter
 from coach.ui.presenters.teacher_view import Mode, TeacherView, learner_card
 from coach.ui.presenters.view import Empty, Failed, Missing, Ready
+from coach.ui.theme import PAPER, Look
 from tests.practice_steps import START, begun, section_done
+from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.stage import Now, Went, a_context
 
@@ -313,3 +315,27 @@ def test_a_pack_of_a_teacher_goes_without_sound_unless_told(tmp_path: Path) -> N
     unpacked = tmp_path / "unpacked"
     unpacked.mkdir()
     assert services.exchange().read_pack(path, unpacked).pack.recording is None
+
+
+@pytest.mark.window
+def test_nothing_of_the_forms_is_clipped_on_a_small_screen_with_large_text(
+    window: RealWindow, tmp_path: Path
+) -> None:
+    from coach.ui.screens.teacher.screen import TeacherPage
+
+    watched = tmp_path / "reports"
+    watched.mkdir()
+    services = a_teacher(tmp_path / "teacher", watched=watched, sound=True)
+    a_report(services, watched / "amy.json", "Amy", stuck=True)
+    window.resize(800, 480)
+    presenter = opened(services)
+    window.show(TeacherPage(a_context(Look(PAPER, 1.5), services=services), presenter), "setup")
+    assert not faults(window)
+    presenter.act()
+    window.frames(6)
+    assert not faults(window)
+    presenter.begin_reply("amy.json")
+    presenter.act()
+    window.frames(6)
+    assert "nothing in the reply" in window.words()
+    assert not faults(window)

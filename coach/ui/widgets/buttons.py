@@ -61,6 +61,7 @@ class Press(ButtonBehavior, Label):
         self.look, self.weight, self.natural = look, weight, natural
         self.target = dp(DRILL_TARGET_DP if big else target_dp)
         self.pressed = pressed
+        self.natural_width = 0.0
         self._ground = backdrop(self, look.theme.raised, radius_dp=16)
         self._ring = InstructionGroup()
         self.canvas.after.add(self._ring)
@@ -85,7 +86,7 @@ class Press(ButtonBehavior, Label):
         self.text = marked_up(self.said)
         if self.natural:
             wish = width_of(self.said, self.font_size, bold=self.bold) + dp(56 if self.bold else 40)
-            self.width = max(self.target * 1.25, wish)
+            self.width = self.natural_width = max(self.target * 1.25, wish)
         self._wrap()
         self._shade()
 

@@ -36,13 +36,18 @@ class Row(BoxLayout):
 
 
 class Flow(StackLayout):
-    """Widgets side by side that go on in the next line where the width ends."""
+    """Widgets side by side that go on in the next line where the width ends; none is wider than that."""
 
     def __init__(self, *children: Widget, gap: float = 1.5, **options: object) -> None:
         super().__init__(size_hint_y=None, height=0, spacing=dp(gap * SPACE_DP), **options)
-        self.bind(minimum_height=self.setter("height"))
+        self.bind(minimum_height=self.setter("height"), width=self._bound, children=self._bound)
         for child in children:
             self.add_widget(child)
+
+    def _bound(self, *_: object) -> None:
+        for child in self.children:
+            if getattr(child, "natural", False):
+                child.width = min(child.natural_width, self.width)
 
 
 class Card(Column):
