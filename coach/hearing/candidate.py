@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from coach.hearing.fresh import LONGEST_S, Fresh
 from coach.hearing.manner import Manner
 from coach.hearing.onsets import Onset
@@ -14,8 +16,18 @@ _MOVED = 0.6
 """Semitones from the pitch before the onset at which a frame hears something else."""
 _CERTAIN_SUPPORT = 0.75
 _CERTAIN_CONFIDENCE = 0.6
+_ON_NOTE = 0.35
+"""An attack may bend the first frame by a third of a semitone: near the quarter tone a second is asked."""
 _KNOCK_DB = 10.0
 """What dies this fast within 0.1 s is a knock or a bump: 99.5 % of plucked notes fall by less than 8 dB."""
+_JUDGED_MIDI = (40.0, 46.0, 52.0, 57.0, 62.0, 67.0)
+_LEAST_CONCENTRATION = (0.50, 0.56, 0.62, 0.70, 0.85, 0.85)
+"""How much of what is new must lie on the partials of a pitch for it to be a string, by pitch. Measured at
+the decision of 315 plucked notes and double stops, dull and noisy ones among them: at least 0.56, 0.64,
+0.72, 0.92 and 1.02 from E2, A#2, E3, A3 and D4 on; bumps and rubbing mostly stay under these limits."""
+_HIGHEST_THUMP_MIDI = 70.0
+FAST_DB_PER_S, _SOLID = 95.0, 1.25
+"""No string under A#4 dies faster than 76 dB a second so early; a fast one must be a clear one."""
 _CLEAR_ONSET = 0.15
 """A weaker onset may be a string that is let go just before the next note: what is new must stay longer."""
 _SOME_CONFIDENCE = 0.15
@@ -77,11 +89,14 @@ class Candidate:
         else:
             found = self._masked(frame, fresh)
         self.guesses.append(fresh.best)
+        if found is not None and not found.again and thumps(fresh, found.pitch):
+            return None
         return found
 
     def _moved(self, frame: Heard, pitch: float, fresh: Fresh, manner: Manner) -> Verdict | None:
         """The tracker hears another pitch than before the onset."""
-        sure = fresh.support(pitch) >= _CERTAIN_SUPPORT and frame.confidence >= _CERTAIN_CONFIDENCE
+        certain = fresh.support(pitch) >= _CERTAIN_SUPPORT and frame.confidence >= _CERTAIN_CONFIDENCE
+        sure = certain and abs(pitch - round(pitch)) <= _ON_NOTE
         return Verdict(pitch, frame.confidence, again=False) if sure or self._agree(manner) else None
 
     def _masked(self, frame: Heard, fresh: Fresh) -> Verdict | None:
@@ -119,3 +134,17 @@ class Candidate:
     def _agree(self, manner: Manner) -> bool:
         last = [frame.pitch for frame in self.frames[-manner.steady_frames :] if frame.pitch is not None]
         return len(last) == manner.steady_frames and 100 * (max(last) - min(last)) <= manner.agree_cents
+
+
+def thumps(fresh: Fresh, pitch: float) -> bool:
+    """Whether what is new is a bump, a rub or a knock, which only looks like a low string.
+
+    The modes of a table or a guitar's body are few and lie where they like; those of a string are harmonic.
+    """
+    if pitch >= _HIGHEST_THUMP_MIDI:
+        return False
+    concentration = fresh.renewal(pitch).concentration
+    least = float(np.interp(pitch, _JUDGED_MIDI, _LEAST_CONCENTRATION))
+    if fresh.fading_db_per_s > FAST_DB_PER_S:
+        least *= _SOLID
+    return concentration < least

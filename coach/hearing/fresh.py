@@ -95,6 +95,11 @@ class Fresh:
         top = float(self.salience.max())
         return float(near.max()) / top if len(near) and top > 0.0 else 0.0
 
+    @property
+    def fading_db_per_s(self) -> float:
+        """How fast the sound after the onset dies away."""
+        return self.fading_db / (0.75 * self.length_s)
+
     def renewal(self, midi: float) -> Renewal:
         """Whether the partials of a pitch that sounded before were struck again."""
         f0_hz = self.a4_hz * 2.0 ** ((midi - 69.0) / 12.0)

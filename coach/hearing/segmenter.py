@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.candidate import PATIENCE_S, SKIP_S, Candidate, Heard
+from coach.hearing.candidate import FAST_DB_PER_S, PATIENCE_S, SKIP_S, Candidate, Heard, thumps
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
 from coach.hearing.frames import FRAME_S, F0Frame
 from coach.hearing.fresh import Fresh
@@ -223,12 +223,19 @@ class NoteSegmenter:
         now_db = self._memory.partials_db(f0_hz, run[-1].time_s)
         grown_db = now_db - self._memory.partials_db(f0_hz, start_s - 0.06)
         least_db = self._manner.rise_db if note is not None else _FIRST_RISE_DB
-        grown = grown_db >= least_db and self._began(start_s)
+        grown = grown_db >= least_db and self._began(start_s) and not self._thumps(note, start_s, pitch)
         if not grown and note is not None:
             note.last_s = run[-1].time_s
         elif grown and self._is_players(now_db + 6.0, start_s):
             confidence = float(np.mean([f.confidence for f in run]))
             self._begin(start_s, pitch, confidence, run[-1].decided_s, run)
+
+    def _thumps(self, note: _Note | None, start_s: float, pitch: float) -> bool:
+        """Whether a pitch that comes out of silence is that of a bump."""
+        fresh = self._memory.fresh(start_s) if note is None else None
+        if fresh is None or not (self._manner.plucked or fresh.fading_db_per_s > FAST_DB_PER_S):
+            return False
+        return thumps(fresh, pitch)
 
     def _continue(self, note: _Note, frame: Heard) -> None:
         self._away = []

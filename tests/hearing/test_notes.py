@@ -147,6 +147,44 @@ def test_noise_claps_and_knocks_are_no_notes(engine: NeuralEngine, source: Sourc
     assert hear(engine, room, source) == ()
 
 
+def bump(rng: np.random.Generator) -> NDArray[np.float32]:
+    """A table or a guitar's body knocked: a few inharmonic low modes that ring for a tenth of a second."""
+    time = np.arange(round(0.4 * RATE_HZ)) / RATE_HZ
+    ranges_hz = ((90.0, 130.0), (180.0, 240.0), (370.0, 450.0))
+    modes = [rng.uniform(0.1, 1.0) * np.sin(2 * np.pi * rng.uniform(*hz) * time) for hz in ranges_hz]
+    fall = np.exp(-time / rng.uniform(0.03, 0.07)) * np.minimum(1.0, time / 0.003)
+    return np.asarray(0.15 * fall * sum(modes), np.float32)
+
+
+def test_bumps_that_ring_are_no_strings(engine: NeuralEngine) -> None:
+    rng = np.random.default_rng(6)
+    parts = [(0.3 + 0.6 * i, bump(rng)) for i in range(20)]
+    room = laid(parts, 12.6) + synth.pink_noise(12.6, rate_hz=RATE_HZ, rms=0.001)
+    assert hear(engine, room, "guitar") == ()
+
+
+@pytest.mark.parametrize("midi", [47, 52, 57])
+def test_an_attack_that_bends_the_pitch_names_the_note_it_settles_on(engine: NeuralEngine, midi: int) -> None:
+    time = np.arange(round(0.8 * RATE_HZ)) / RATE_HZ
+    cents = -60.0 * np.exp(-time / 0.02)
+    phase = 2 * np.pi * midi_to_hz(midi) * np.cumsum(2.0 ** (cents / 1200.0)) / RATE_HZ
+    tone = sum(np.sin(k * phase + k) / k for k in range(1, 12)) * np.exp(-time / 0.8)
+    sound = laid([(0.4, np.asarray(np.clip(0.6 * tone, -0.5, 0.5), np.float32))], 1.4)
+    (note,) = hear(engine, sound, "guitar")
+    assert (note.midi, note.first_midi) == (midi, midi)
+    assert note.decided_s - 0.4 <= MOST_LATENCY_S
+
+
+def test_two_strings_plucked_together_are_no_bump(engine: NeuralEngine) -> None:
+    pairs = ((40, 47), (43, 59), (45, 48), (50, 57), (52, 64))
+    parts = [(0.4 + 0.6 * i, plucked(m, 0.55)) for i, pair in enumerate(pairs) for m in pair]
+    notes = hear(engine, laid(parts, 3.6), "guitar")
+    for number, pair in enumerate(pairs):
+        near = [n.midi for n in notes if abs(n.span.start_s - 0.4 - 0.6 * number) <= ONSET_S]
+        assert near
+        assert near[0] in pair
+
+
 def test_no_note_begins_while_the_room_talks(engine: NeuralEngine) -> None:
     rng = np.random.default_rng(5)
     time = np.arange(RATE_HZ * 8) / RATE_HZ
