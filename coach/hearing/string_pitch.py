@@ -25,6 +25,8 @@ _STIFFEST = 3e-4
 _TRUST = 0.75
 """Exponent on a partial's strength in the fit; measured on recorded strings, whose bodies pull at some."""
 _OCTAVE_CENTS = 50.0
+_LEAST_EVEN, _ODD_POWER = 3, 1e-3
+"""From so many partials on, with the odd ones 30 dB under all, the even ones are all there is of a pluck."""
 _PARTIAL_FLOOR_DB = 45.0
 
 
@@ -43,7 +45,8 @@ def string_pitch(
     """Measure 256 ms of sound, shape (4096,); ``None`` where there is no clear pitch.
 
     ``ringing_hz`` is what the same pluck sounded a moment ago: in its tail the even partials may outlive the
-    odd ones, and the octave is then no new note.
+    odd ones, and the octave is then no new note. Where two periods of a bright string fit whole samples
+    better than one, no odd partial is found, and the pitch is an octave higher.
     """
     sound = window.astype(np.float64) - float(window.mean())
     coarse = _coarse(sound, rate_hz)
@@ -55,6 +58,9 @@ def string_pitch(
         coarse_hz = ringing_hz if off_cents < _OCTAVE_CENTS else coarse_hz
     magnitude = np.abs(np.fft.rfft(sound * np.hanning(len(sound)), _PADDED))
     numbers, hz, weights = _partials(magnitude, coarse_hz, rate_hz)
+    known = ringing_hz is not None and abs(float(np.log2(coarse_hz / ringing_hz))) < _OCTAVE_CENTS / 1200.0
+    if not known and _only_even(numbers, weights):
+        numbers, hz, weights = _partials(magnitude, 2.0 * coarse_hz, rate_hz)
     if len(numbers) == 0:
         return None
     f0_hz, stiffness = _line(numbers, hz, weights)
@@ -108,6 +114,13 @@ def _partials(
         strengths.append(float(np.exp(logs[at])))
         base_hz, stiffness = _line(np.asarray(numbers), np.asarray(hz), np.asarray(strengths))
     return np.asarray(numbers), np.asarray(hz), np.asarray(strengths)
+
+
+def _only_even(numbers: NDArray[np.float64], strengths: NDArray[np.float64]) -> bool:
+    odd = numbers % 2 == 1
+    if len(numbers) < _LEAST_EVEN or odd.all():
+        return False
+    return float((strengths[odd] ** 2).sum()) < _ODD_POWER * float((strengths**2).sum())
 
 
 def _line(

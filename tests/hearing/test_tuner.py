@@ -8,6 +8,7 @@ Järveläinen, Välimäki and Karjalainen 2001). Open strings: 82.41, 110.00, 14
 import numpy as np
 import pytest
 
+from coach.hearing.string_pitch import WINDOW_SAMPLES, string_pitch
 from coach.hearing.tuned_strings import tune
 from coach.hearing.tuner import Tuner, TunerReading
 from coach.music.tuning_system import midi_to_hz
@@ -101,3 +102,22 @@ def test_misuse() -> None:
         Tuner(())
     with pytest.raises(ValueError, match="no string 7"):
         Tuner(locked_string=7)
+
+
+def test_a_pluck_is_told_by_its_first_second() -> None:
+    """A string that sinks while it dies away is tuned to what is heard while it is loud."""
+    time = np.arange(round(2.6 * 16_000)) / 16_000
+    cents = np.where(time < 1.0, 0.0, -4.0)
+    phase = 2 * np.pi * 110.0 * np.cumsum(2.0 ** (cents / 1200.0)) / 16_000
+    tone = sum(np.sin(k * phase) / k for k in range(1, 9)) * np.exp(-time / 1.5)
+    (string,) = tune(np.asarray(0.2 * tone, np.float32), 16_000)
+    assert string.cents == pytest.approx(0.0, abs=CENT)
+
+
+def test_a_bright_string_is_not_told_an_octave_too_low() -> None:
+    """At 16 kHz the period of E4 is 48.54 samples: two periods fit whole samples better than one."""
+    time = np.arange(WINDOW_SAMPLES) / 16_000
+    tone = sum((0.3 if k < 6 else 1.0) * np.sin(2 * np.pi * k * 329.63 * time + k) for k in range(1, 13))
+    found = string_pitch(np.asarray(0.05 * tone, np.float32))
+    assert found is not None
+    assert 1200 * abs(np.log2(found.f0_hz / 329.63)) < CENT
