@@ -21,6 +21,8 @@ from tests.soundfont import recorded
 pytestmark = [pytest.mark.window, pytest.mark.device, pytest.mark.recorded]
 
 PATIENCE_S = 60.0
+LEAD = RATE_HZ // 5
+"""Samples of the silence before a sound that are heard with it."""
 APP = """
 import sys
 from pathlib import Path
@@ -79,7 +81,9 @@ def asked(speaker: Recording) -> int:
         loud = np.flatnonzero(np.abs(sound) > 0.01)
         if not len(loud) or len(sound) - loud[-1] < 0.4 * RATE_HZ:
             return False  # silent yet, or still sounding
-        found[:] = [note.midi for note in listen(sound[loud[0] :], RATE_HZ, engine=engine).notes]
+        found[:] = [
+            note.midi for note in listen(sound[max(0, loud[0] - LEAD) :], RATE_HZ, engine=engine).notes
+        ]
         return bool(found)
 
     until(heard)

@@ -1,6 +1,6 @@
 """One drill after another: what is asked, what was heard, how near it was."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from random import Random
@@ -15,6 +15,7 @@ from coach.music.naming import screen_name
 from coach.music.pitch import Pitch
 from coach.notation.line import LineKind
 from coach.notation.note import Place
+from coach.practice.days import SkillSummary
 from coach.practice.events import DrillAnswered, Event
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
@@ -28,6 +29,7 @@ from coach.ui.context import Go
 from coach.ui.presenters.drawn import NeckNote, NeckView, OtherPlace, StillThread, Target
 from coach.ui.presenters.drill_words import result_words
 from coach.ui.presenters.ear_plan import EarPlan, one_drill, plan_for
+from coach.ui.presenters.ear_result import result_words as set_words
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Ready
@@ -119,6 +121,7 @@ class DrillPresenter(Presenter[DrillView]):
         self._session: DrillSession | None = None
         self._at = 0
         self._right = 0
+        self._before: Mapping[str, SkillSummary] = {}
         self._heard: tuple[int, ...] = ()
         self._since_s = 0.0
         self._began_s = 0.0
@@ -132,6 +135,7 @@ class DrillPresenter(Presenter[DrillView]):
     def opened(self) -> None:
         try:
             plan = plan_for(self._room.services, self._room.journal.progress)
+            self._before = self._room.journal.progress.skills
             self._plan = plan if self._name is None else replace(plan, set=one_drill(plan, self._name))
             if not self._plan.set.items:
                 self._show(Empty("Nothing is due for the ear today.", "Back to Today"))
@@ -256,9 +260,10 @@ class DrillPresenter(Presenter[DrillView]):
         if plan is None or session is None:
             return
         if self._at >= len(plan.set.items):
-            done = len(plan.set.items)
-            words = "1 drill" if done == 1 else f"{done} drills"
-            self._show(Empty(f"That was today's ear set: {words}, {self._right} right.", "Back to Today"))
+            now = self._room.services.clock.now()
+            after = self._room.journal.progress
+            words = set_words(plan, self._before, after, self._right, now)
+            self._show(Empty(words, "Back to Today"))
             return
         self._forget()
         seed = self._rng.randrange(2**31)

@@ -13,6 +13,7 @@ from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.ear_plan import EarPlan, plan_for
+from coach.ui.presenters.ear_result import CAUTION
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready
 
@@ -58,6 +59,7 @@ class EarView:
     sentence: str
     rows: tuple[DrillRow, ...]
     sings: bool
+    caution: str = ""
 
 
 class EarPresenter(Presenter[EarView]):
@@ -78,7 +80,9 @@ class EarPresenter(Presenter[EarView]):
         if not plan.set.items:
             self._show(Empty("Nothing is due for the ear today.", "Back to Today"))
             return
-        self._show(Ready(ear_view(plan)))
+        # The cautions stand on the first set of all.
+        caution = "" if progress.skills else CAUTION
+        self._show(Ready(replace(ear_view(plan), caution=caution)))
 
     @override
     def act(self) -> None:

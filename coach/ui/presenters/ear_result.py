@@ -1,0 +1,55 @@
+"""What an ear set brought: what got surer, and what comes next."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from coach.practice.days import SkillSummary
+from coach.practice.progress import Progress
+from coach.ui.presenters.ear_plan import EarPlan
+
+CAUTION = (
+    "Start quiet, and keep headphones to a level at which you can still hear someone talk. Sing only where "
+    "it is comfortable, and stop when voice, hand or wrist hurts."
+)
+REST_AFTER_S = 25 * 60.0
+REST = "You have practised for a while: rest your hands and ears for five minutes."
+"""Five minutes in every half hour, as the product's cautions have it."""
+
+
+def result_words(
+    plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress, right: int, now: datetime
+) -> str:
+    """The set in sentences: how many were right, which drills got surer, what comes tomorrow."""
+    done = len(plan.set.items)
+    counted = "1 drill" if done == 1 else f"{done} drills"
+    sentences = [f"That was today's ear set: {counted}, {right} right."]
+    surer = _surer(plan, before, after)
+    if surer:
+        sentences.append(f"Surer than before: {', '.join(surer)}.")
+    sentences.append(_tomorrow(after, now))
+    if after.current is not None and after.current.practice_s > REST_AFTER_S:
+        sentences.append(REST)
+    return " ".join(sentences)
+
+
+def _surer(plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress) -> list[str]:
+    """Titles of the drills of which a skill's level or sureness has risen, in order of the set."""
+    titles: list[str] = []
+    for item in plan.set.items:
+        text = item.skill.text
+        new, old = after.skills.get(text), before.get(text, SkillSummary(text))
+        if new is None:
+            continue
+        risen = new.level > old.level or (new.sureness or 0.0) > (old.sureness or 0.0)
+        title = plan.title(item).lower()
+        if risen and title not in titles:
+            titles.append(title)
+    return titles
+
+
+def _tomorrow(after: Progress, now: datetime) -> str:
+    day = (now + timedelta(days=1)).date()
+    due = sum(card.due.date() <= day for card in after.schedule.cards.values())
+    if not due:
+        return "Nothing has to come again tomorrow."
+    return "1 skill comes again tomorrow." if due == 1 else f"{due} skills come again tomorrow."
