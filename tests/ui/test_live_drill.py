@@ -99,8 +99,10 @@ def test_a_recorded_guitar_note_is_graded_and_survives_a_kill(
     running: Running, pulse: PrivatePulse, *, off_by: int, right: bool
 ) -> None:
     speaker = pulse.record()
-    midi = asked(speaker)
-    speaker.stop()
+    try:
+        midi = asked(speaker)
+    finally:
+        speaker.stop()
     time.sleep(0.5)  # the round trip after the prompt
     answer(pulse, midi + off_by)
     until(lambda: len(running.answers()) == 1)
