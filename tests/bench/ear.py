@@ -1,8 +1,8 @@
 """Benchmark of ear training.
 
-``python -m tests.bench.ear answers [[FIRST] SEEDS] [DRILL...]``: every kind of drill, voice and guitar,
-answered by sounds of the tests' own synthesiser through the real ear: right answers, answers a semitone off,
-the right notes an octave up and down, judged by the kind's rule.
+``python -m tests.bench.ear answers [[FIRST] END] [DRILL...]``: every kind of drill, voice and guitar, seeds
+FIRST to END - 1, answered by sounds of the tests' own synthesiser through the real ear: right answers,
+answers a semitone off, the right notes an octave up and down, judged by the kind's rule.
 ``python -m tests.bench.ear staircase``: 200 simulated learners.
 ``python -m tests.bench.ear year``: 365 simulated days with 30 % missed.
 """
