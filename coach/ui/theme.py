@@ -57,6 +57,8 @@ class Theme:
         The player's own pitch.
     neck, fret, string
         The fretboard.
+    white_key, black_key, on_white_key
+        Piano keys, and the names on the white ones.
     """
 
     name: str
@@ -80,6 +82,9 @@ class Theme:
     neck: str
     fret: str
     string: str
+    white_key: str
+    black_key: str
+    on_white_key: str
 
     def colours(self) -> dict[str, str]:
         """Every colour by its role."""
@@ -108,6 +113,9 @@ EVENING = Theme(
     neck="#2A2320",
     fret="#9A8F84",
     string="#C9C0B2",
+    white_key="#C9C0B2",
+    black_key="#131D21",
+    on_white_key="#1B1A17",
 )
 """The dark theme, the default at night."""
 
@@ -133,6 +141,9 @@ PAPER = Theme(
     neck="#E2D3BF",
     fret="#7D6C58",
     string="#5E5245",
+    white_key="#FFFFFF",
+    black_key="#1C2528",
+    on_white_key="#1C2528",
 )
 """The light theme."""
 

@@ -1,8 +1,10 @@
-"""How well takes are written down: ``python -m tests.bench.capture DATA [--render SEED]``.
+"""How well takes are written down: ``python -m tests.bench.capture DATA [--render SEED] [--unlike SEED]``.
 
 DATA holds pairs ``NAME.wav`` and ``NAME.json``: ``{"line", "source", "tempo_bpm", "offset_s", "meter",
 "grid", "notes": [[onset, duration, midi], ...]}`` with musical times as fraction strings. ``--render`` first
-fills DATA with takes of our own simulated player (60 to 100 bpm, 25 ms timing, off-beats).
+fills DATA with takes of our own simulated player (60 to 100 bpm, 25 ms timing, off-beats), ``--unlike`` with
+takes of soundfont instruments and of another voice, in more meters (`tests.bench.capture_takes`). ``--each``
+prints every take.
 
 The peer is the usual way: every heard onset to the nearest sixteenth (or triplet), every length likewise.
 """
@@ -28,9 +30,13 @@ from coach.notation import LineKind
 from coach.pieces.capture import Feel, capture
 from coach.tones.learner import Manner, plucked, sung
 from coach.tones.prompt import PromptNote
+from tests.bench.capture_takes import RATE_HZ as TAKE_HZ
+from tests.bench.capture_takes import takes
 
 Written = tuple[Fraction, Fraction, int]
 RATE_HZ = 44100
+BEFORE = 8
+"""Quarters put before all notes: mir_eval takes no times below zero, and an upbeat has them."""
 LENGTHS = {
     Feel.STRAIGHT: ["1", "1", "2", "1/2 1/2", "3/2 1/2", "1/2 1 1/2"],
     Feel.TRIPLET: ["1", "1", "1/3 1/3 1/3", "2/3 1/3", "2"],
@@ -75,6 +81,23 @@ def render(folder: Path, seed: int) -> None:
                 (folder / f"{name}.json").write_text(json.dumps(value))
 
 
+def render_unlike(folder: Path, seed: int, each: int) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    for take in takes(seed, each):
+        name = take.name.replace(" ", "-").replace(",", "")
+        soundfile.write(folder / f"{name}.wav", take.sound, TAKE_HZ)
+        value = {
+            "line": "melody",
+            "source": take.source,
+            "tempo_bpm": take.tempo_bpm,
+            "offset_s": take.offset_s,
+            "meter": take.meter,
+            "grid": take.grid,
+            "notes": [[str(a), str(d), m] for a, d, m in take.notes],
+        }
+        (folder / f"{name}.json").write_text(json.dumps(value))
+
+
 def ours(heard: Sequence[PerformedNote], about: dict[str, Any], grid: BeatGrid) -> list[Written]:
     found = capture(
         heard,
@@ -104,7 +127,7 @@ def scores(meant: list[Written], got: list[Written]) -> tuple[float, float]:
         return 0.0, 0.0
 
     def arrays(notes: list[Written]) -> tuple[np.ndarray, np.ndarray]:
-        return np.array([[float(a), float(a + d)] for a, d, _ in notes]), np.array(
+        return np.array([[float(a + BEFORE), float(a + d + BEFORE)] for a, d, _ in notes]), np.array(
             [midi_to_hz(m) for *_, m in notes]
         )
 
@@ -119,7 +142,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("data", type=Path)
     parser.add_argument("--render", type=int, metavar="SEED")
+    parser.add_argument("--unlike", type=int, metavar="SEED")
+    parser.add_argument("--takes", type=int, default=5, help="of each voice or instrument and grid")
+    parser.add_argument(
+        "--source", choices=("any", "voice", "guitar"), help="what the ear is told; else the truth"
+    )
+    parser.add_argument("--each", action="store_true")
     args = parser.parse_args()
+    if args.unlike is not None:
+        render_unlike(args.data, args.unlike, args.takes)
     if args.render is not None:
         render(args.data, args.render)
     engine = engine_named("auto")
@@ -127,11 +158,16 @@ def main() -> None:
     for path in sorted(args.data.glob("*.json")):
         about = json.loads(path.read_text())
         sound, rate_hz = soundfile.read(path.with_suffix(".wav"), dtype="float32", always_2d=True)
-        heard = listen(sound.mean(axis=1), rate_hz, engine=engine, source=about["source"]).notes
+        heard = listen(
+            sound.mean(axis=1), rate_hz, engine=engine, source=args.source or about["source"]
+        ).notes
         grid = BeatGrid.steady(about["tempo_bpm"], about["offset_s"])
         meant = [(Fraction(a), Fraction(d), m) for a, d, m in about["notes"]]
         for name, way in (("ours", ours), ("nearest", nearest)):
             table[about["source"], about["grid"], name].append(scores(meant, way(heard, about, grid)))
+        if args.each:
+            f1, rhythm = table[about["source"], about["grid"], "ours"][-1]
+            print(f"{path.stem:50} {f1:.3f} {rhythm:.3f}")
     print(f"{'source':8} {'grid':10} {'way':8} {'takes':>5} {'note F1':>8} {'rhythm':>8}")
     for (source, feel, name), rows in sorted(table.items()):
         f1, rhythm = np.mean(rows, axis=0)

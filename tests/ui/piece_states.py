@@ -13,6 +13,7 @@ from coach.ui.context import ScreenContext
 from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import (
     Answer,
+    KeysView,
     Loop,
     NeckNote,
     NeckView,
@@ -126,6 +127,7 @@ WORKBENCH = Case(
             loop=Loop(0, 1),
             strip=replace(A_STRIP, chosen=(LineKind.MELODY, Fraction(5))),
             neck=A_NECK,
+            keys=KeysView(LineKind.MELODY, 64, 36, 84, 69, "A"),
             chosen=Fraction(5),
             said="I heard you: A.",
             action="Place it",

@@ -51,7 +51,8 @@ def texts(value: object) -> Iterator[str]:
 def neck_classes(view: WorkbenchView) -> set[int]:
     """Pitch classes of all places that the neck marks."""
     marked = [(each.string, each.fret) for each in (*view.neck.notes, *view.neck.places)]
-    return {(STANDARD[6 - string] + view.neck.capo + fret) % 12 for string, fret in marked}
+    found = {(STANDARD[6 - string] + view.neck.capo + fret) % 12 for string, fret in marked}
+    return found if view.keys.shown is None else found | {view.keys.shown % 12}
 
 
 def logged_classes(logged: LoggedEvent) -> set[int]:

@@ -63,7 +63,13 @@ def test_contrast_gives_the_published_extremes() -> None:
 @pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
 def test_text_can_be_read(theme: Theme) -> None:
     pairs = list(product(("text", "quiet", "good", "caution", "wrong", "melody", "bass"), GROUNDS))
-    pairs += [("on_action", "action"), ("on_melody", "melody"), ("on_bass", "bass"), ("text", "neck")]
+    pairs += [
+        ("on_action", "action"),
+        ("on_melody", "melody"),
+        ("on_bass", "bass"),
+        ("text", "neck"),
+        ("on_white_key", "white_key"),
+    ]
     for front, back in pairs:
         assert contrast(getattr(theme, front), getattr(theme, back)) >= TEXT_CONTRAST, (front, back)
 
@@ -72,8 +78,15 @@ def test_text_can_be_read(theme: Theme) -> None:
 def test_drawings_can_be_seen(theme: Theme) -> None:
     pairs = list(product(("outline", "melody", "bass", "action", "focus", "voice"), GROUNDS))
     pairs += [("melody", "neck"), ("bass", "neck"), ("fret", "neck"), ("string", "neck"), ("focus", "neck")]
+    pairs += [("white_key", "black_key")]
     for front, back in pairs:
         assert contrast(getattr(theme, front), getattr(theme, back)) >= GRAPHIC_CONTRAST, (front, back)
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)
+def test_a_note_on_a_piano_key_can_be_seen_by_itself_or_by_its_ring(theme: Theme) -> None:
+    for line, key in product((theme.melody, theme.bass), (theme.white_key, theme.black_key)):
+        assert max(contrast(line, key), contrast(theme.ground, key)) >= GRAPHIC_CONTRAST
 
 
 @pytest.mark.parametrize("theme", THEMES, ids=lambda theme: theme.name)

@@ -160,6 +160,31 @@ class NeckView:
     frets: int = 12
 
 
+# --- piano keys -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class KeysView:
+    """Piano keys to enter a note by.
+
+    Parameters
+    ----------
+    near
+        Note (MIDI) of the player's around which the keys begin: their last one, or the line's register.
+    lowest, highest
+        The first and the last key there is.
+    shown, name
+        The player's note at the chosen place, and how it is called; ``None`` without one.
+    """
+
+    kind: LineKind
+    near: int
+    lowest: int = 36
+    highest: int = 84
+    shown: int | None = None
+    name: str = ""
+
+
 # --- pitch thread -----------------------------------------------------------------------------------------
 
 

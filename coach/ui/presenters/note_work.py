@@ -117,7 +117,7 @@ class NoteWork:
         NoteNameError
             If it is none.
         """
-        midi = typed_note(text, naming or self._settings.naming).pitch_near(self._last).midi
+        midi = typed_note(text, naming or self._settings.naming).pitch_near(self.last).midi
         self._require(midi)
         self.propose(midi)
 
@@ -302,8 +302,8 @@ class NoteWork:
         return self.candidate if self.candidate is not None else note.midi if note is not None else None
 
     @property
-    def _last(self) -> int:
-        """The note that a typed letter is near to: the one in question, else the last one before it."""
+    def last(self) -> int:
+        """The note that a typed letter and the piano keys are near to: that in question, or the last one."""
         before = [note.midi for note in self.desk.line if note.onset < self.chosen]
         return self._now or (before[-1] if before else FIRST_NOTE[self.desk.kind])
 

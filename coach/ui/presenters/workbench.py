@@ -34,6 +34,7 @@ from coach.ui.presenters.view import Empty, Ready
 from coach.ui.presenters.workbench_shows import (
     LIKELY_WORDS,
     OCTAVE_WORDS,
+    keys_shown,
     likely_shown,
     line_heard,
     sentence_of,
@@ -364,6 +365,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
             loop=self._sound.loop,
             strip=strip_shown(piece, state, work, self._settings),
             neck=neck_of_note(midi, self._kind, piece, self._settings, place),
+            keys=keys_shown(work),
             chosen=work.chosen,
             grid=work.grid,
             feel=work.feel,

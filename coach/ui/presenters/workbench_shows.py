@@ -12,10 +12,10 @@ from coach.practice.settings import Settings
 from coach.sessions.piece.material import grid_of
 from coach.sessions.ports import Samples
 from coach.tones.lines import line_sound
-from coach.ui.presenters.drawn import Answer, StripView
+from coach.ui.presenters.drawn import Answer, KeysView, StripView
 from coach.ui.presenters.loop_control import LoopControl
 from coach.ui.presenters.note_work import NoteWork
-from coach.ui.presenters.piece_view import bar_onsets, strip_of
+from coach.ui.presenters.piece_view import NECK_FRETS, bar_onsets, strip_of
 from coach.ui.presenters.workbench_view import SENTENCES, WITHOUT_SINGING, LikelyNote, SoundView, Step
 
 BASS_SENTENCE = "Listen for the lowest note here and hum it; an octave above it counts, too."
@@ -32,6 +32,21 @@ def strip_shown(piece: PieceState, state: SectionState, work: NoteWork, settings
         notes = (replace(n, answer=Answer.OPEN) if n.answer is Answer.UNASKED else n for n in strip.notes)
         return replace(strip, notes=tuple(notes))
     return replace(strip, slots=tuple((desk.kind, at) for at in slots_of(piece, state, desk.line)))
+
+
+def keys_shown(work: NoteWork) -> KeysView:
+    """Piano keys over what the guitar has, with the player's own note at the chosen place on them."""
+    tuning, capo, (midi, _) = work.names.settings.tuning, work.names.capo, work.shown
+    lowest = min(tuning) + capo
+    highest = max(tuning) + capo + NECK_FRETS
+    return KeysView(
+        work.desk.kind,
+        work.last,
+        lowest - lowest % 12,
+        highest + -highest % 12,
+        midi,
+        work.names.of(midi) if midi is not None else "",
+    )
 
 
 def slots_of(piece: PieceState, state: SectionState, line: Line) -> Sequence[Fraction]:

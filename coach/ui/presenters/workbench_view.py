@@ -8,7 +8,7 @@ from coach.notation import LineKind
 from coach.pieces.capture import Feel
 from coach.pieces.hints import HintStep
 from coach.sessions.ports import Emphasis
-from coach.ui.presenters.drawn import Loop, NeckView, StripView, Tile
+from coach.ui.presenters.drawn import KeysView, Loop, NeckView, StripView, Tile
 
 SPEEDS = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 SPEED_WORDS = {
@@ -163,6 +163,7 @@ class WorkbenchView:
     loop: Loop
     strip: StripView
     neck: NeckView
+    keys: KeysView
     chosen: Fraction
     step: Step = Step.HEAR
     grid: Fraction = Fraction(1, 2)

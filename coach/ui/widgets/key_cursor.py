@@ -82,6 +82,47 @@ class NeckCursor:
         self._ring.add(SmoothLine(circle=(*neck.place(*self.place), radius), width=dp(2)))
 
 
+class KeysCursor:
+    """A key of the `KeyRow`: left and right by a fret, up and down by twelve."""
+
+    def __init__(self, keys: Widget) -> None:
+        self.keys = keys
+        self.at: int | None = None
+        self._ring = InstructionGroup()
+        keys.canvas.after.add(self._ring)
+        keys.create_property("focused", False)
+        keys.press_by_key, keys.arrow_by_key = self.press, self.move
+        draw_focus(keys, keys.look)
+        keys.bind(focused=self._draw, pos=self._draw, size=self._draw, first=self._draw)
+
+    @property
+    def place(self) -> int:
+        """The note; what is in question to begin with, else the middle of the line's register."""
+        return self.at if self.at is not None else self.keys.view.shown or self.keys.view.near
+
+    def press(self) -> None:
+        """Tap the key."""
+        self.at = self.place
+        self.keys.tapped(self.at)
+
+    def move(self, direction: str) -> bool:
+        """Move by an arrow; always of use, also at an end, where it stays."""
+        view, by = self.keys.view, {"up": 12, "down": -12, "right": 1, "left": -1}[direction]
+        wanted = self.place + by
+        self.at = wanted if view.lowest <= wanted <= view.highest else self.place
+        self.keys.bring(self.at)
+        self._draw()
+        return True
+
+    def _draw(self, *_: object) -> None:
+        self._ring.clear()
+        if not self.keys.focused:
+            return
+        left, low, width, high = self.keys.box(self.place)
+        self._ring.add(paint(self.keys.look.theme.focus))
+        self._ring.add(SmoothLine(rounded_rectangle=(left, low, width, high, dp(8)), width=dp(2.5)))
+
+
 class StripCursor:
     """A time of a line on the `LineStrip`: left and right by its grid, up and down to the other line."""
 

@@ -21,9 +21,10 @@ from coach.ui.theme import Look
 from coach.ui.widgets.buttons import Choice, Press, Weight
 from coach.ui.widgets.field import Field
 from coach.ui.widgets.layout import Flow
+from coach.ui.widgets.piano_keys import PianoKeys
 from coach.ui.widgets.text import quiet
 
-SOUND, CHANGE, MORE = "Speed and loudness", "Change notes", "More"
+SOUND, CHANGE, KEYS, MORE = "Speed and loudness", "Change notes", "Piano keys", "More"
 PHRASE = "Sing or play the phrase"
 PLAYS = frozenset({"Listen", "Stop"})
 
@@ -140,7 +141,7 @@ def folds_of(value: WorkbenchView) -> list[str]:
         return []
     if value.settled:
         return [SOUND]
-    return [SOUND, CHANGE, MORE] if value.has_note else [SOUND, MORE]
+    return [SOUND, CHANGE, KEYS, MORE] if value.has_note else [SOUND, KEYS, MORE]
 
 
 def fold_identity(fold: str | None, value: WorkbenchView) -> tuple[object, ...]:
@@ -150,6 +151,8 @@ def fold_identity(fold: str | None, value: WorkbenchView) -> tuple[object, ...]:
             return ()
         case "Speed and loudness":
             return fold, value.sound.click, value.sound.count_in
+        case "Piano keys":
+            return (fold,)  # they change in place
         case "Change notes":
             return fold, value.chosen, value.syllable
         case _:
@@ -166,6 +169,8 @@ def fold_content(look: Look, fold: str, value: WorkbenchView, presenter: Workben
             ended=lambda text: presenter.work(lambda note: note.say(text)),
         )  # fmt: skip
         return [flow(look, change_controls(presenter)), syllable]
+    if fold == KEYS:
+        return [PianoKeys(look, value.keys, lambda midi: presenter.work(lambda note: note.propose(midi)))]
     typed = Field(
         look, "Type a note's name, then Enter", ended=lambda text: presenter.work(lambda n: n.type_note(text))
     )

@@ -20,6 +20,7 @@ from coach.ui.widgets.buttons import Press, Weight
 from coach.ui.widgets.layout import Column, Flow, Row
 from coach.ui.widgets.neck import FretboardView
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.piano_keys import PianoKeys
 from coach.ui.widgets.strip import LineStrip
 from coach.ui.widgets.text import quiet, sentence, title
 from coach.ui.widgets.thread import PitchThread
@@ -172,6 +173,9 @@ class WorkbenchPage(Page):
                 button = Press(self.look, words, partial(self.turn_fold, words), weight=Weight.QUIET)
                 button.chosen = words == self.fold
                 self.fold_row.add_widget(button)
+        for each in self.opened_fold.children:
+            if isinstance(each, PianoKeys):
+                each.show(value.keys)
         wanted = fold_identity(self.fold, value)
         if wanted != self._shown_fold:
             self._shown_fold = wanted
