@@ -133,11 +133,11 @@ def treat(sound: np.ndarray, rate: int, rng: random.Random) -> np.ndarray:
     out = Pedalboard(chain)(sound.astype(np.float32), rate) if chain else sound.astype(np.float32)
     out = out / (np.abs(out).max() + 1e-9) * 0.7
     if rng.random() < 0.5:
-        out = out + _noise(len(out), rng) * np.sqrt(np.mean(out**2)) * 10 ** (-rng.uniform(22, 55) / 20)
-    return _mp3(np.clip(out, -1, 1), rate, rng) if rng.random() < 0.6 else out.astype(np.float32)
+        out = out + noise_of(len(out), rng) * np.sqrt(np.mean(out**2)) * 10 ** (-rng.uniform(22, 55) / 20)
+    return coded(np.clip(out, -1, 1), rate, rng) if rng.random() < 0.6 else out.astype(np.float32)
 
 
-def _noise(length: int, rng: random.Random) -> np.ndarray:
+def noise_of(length: int, rng: random.Random) -> np.ndarray:
     source = np.random.default_rng(rng.randrange(2**32))
     spectrum = np.fft.rfft(source.normal(size=length))
     spectrum /= np.maximum(np.arange(len(spectrum)), 20) ** rng.choice((0.0, 0.5, 0.8))
@@ -145,7 +145,7 @@ def _noise(length: int, rng: random.Random) -> np.ndarray:
     return noise / np.sqrt(np.mean(noise**2))
 
 
-def _mp3(sound: np.ndarray, rate: int, rng: random.Random) -> np.ndarray:
+def coded(sound: np.ndarray, rate: int, rng: random.Random) -> np.ndarray:
     """There and back; the encoder's delay is found by correlation and taken off."""
     file = io.BytesIO()
     soundfile.write(

@@ -1,20 +1,22 @@
-"""Render the clips that the evidence model learns on: ``python -m tests.bench.render_clips OUT [SHARE]``.
+"""Render the clips that the evidence model learns on: ``python -m tests.bench.render_clips OUT [SHARE...]``.
 
 Each clip is a WAV beside a JSON of its notes (onset s, duration s, MIDI, role) and how it was made. Sounds
 are Debian's soundfonts, played by fluidsynth, and computed ones. Three shares with other seeds and other
 sounds:
 
-- ``learn``: FluidR3_GM, sf_GMbank (csound), OPL-3_FM, computed instruments;
+- ``learn``: FluidR3_GM, sf_GMbank (csound), OPL-3_FM, computed instruments; and ``learn_more``, which
+  needs ``--grand ZIP``: a recorded grand piano (see ``clip_grand``) as well, fuller textures, wider dynamics,
+  and rooms and carriers out of ``clip_rooms``;
 - ``choose``: TimGM6mb, and computed instruments of other seeds;
 - ``report``: MuseScore_General, and computed instruments of other seeds.
 
 Rendered audio stays in OUT and is never committed. Tunes of the shares do not overlap.
 """
 
+import argparse
 import json
 import random
 import subprocess
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,6 +24,7 @@ import mido
 import numpy as np
 import soundfile
 
+from tests.bench.clip_grand import GRAND_RATE, draw_touch, recorded, strike
 from tests.bench.clip_notes import (
     STYLES,
     Sounding,
@@ -32,6 +35,8 @@ from tests.bench.clip_notes import (
     shifted,
     voices_clip,
 )
+from tests.bench.clip_rooms import weather
+from tests.bench.clip_scores import FULLER, fuller, read_scores, score_clip
 from tests.bench.clip_sounds import COMPUTED_RATE, draw, tone, treat
 
 SF = "/usr/share/sounds/sf2/"
@@ -43,9 +48,32 @@ SHARES = {
         ("/usr/share/sounds/sf3/MuseScore_General.sf3", "/usr/share/sounds/sf3/MuseScore_General.sf3", ""),
         3000,
     ),
+    "learn_more": ((FLUID, FLUID, GMBANK, OPL, "", "", "grand", "grand"), 4000),
+    "choose_more": ((SF + "TimGM6mb.sf2", SF + "TimGM6mb.sf2", ""), 5000),
+    "report_more": (
+        ("/usr/share/sounds/sf3/MuseScore_General.sf3", "/usr/share/sounds/sf3/MuseScore_General.sf3", ""),
+        6000,
+    ),
+    "grand": (("grand",), 7000),
 }
-COUNTS = {"learn": 609, "choose": 120, "report": 120}
+COUNTS = {
+    "learn": 609,
+    "choose": 120,
+    "report": 120,
+    "learn_more": 800,
+    "choose_more": 60,
+    "report_more": 60,
+    "grand": 36,
+}
+ROUGH = ("learn_more", "choose_more", "report_more", "grand")
+"""Shares with fuller textures and rougher carriers; ``grand`` is measured on, with another recorded piano."""
+THIRD = {"choose": 1, "choose_more": 1, "report": 2, "report_more": 2, "grand": 2}
+"""The third of the corpus that a share draws from, 0 where none stands here."""
 ENSEMBLES = ("piano", "piano", "violin_piano", "voice_guitar", "voice_guitar", "band", "guitar", "strings")
+ROUGH_ENSEMBLES = (
+    "piano", "piano", "voice_guitar", "piano", "violin_piano",
+    "band", "piano", "guitar", "strings", "voice_guitar",
+)  # fmt: skip
 CLIP_S = 22.0
 PROGRAMS = {
     "piano": ((0, 0, 0, 1, 2, 3, 4, 6), (0,), (0,)),
@@ -71,12 +99,19 @@ def _material(
     number: int, kind: str, share: str, library: dict, rng: random.Random
 ) -> tuple[str, list[Sounding]]:
     """A note list; each share draws from its own third of the corpus."""
-    first = {"learn": 0, "choose": 1, "report": 2}[share]
+    first = THIRD.get(share, 0)
     pool = {
         name: [t for k, t in enumerate(items) if (k % 4 if k % 4 < 3 else 0) == first]
         for name, items in library.items()
+        if name != "scores"
     }
     beats = CLIP_S * 2.2
+    styles = STYLES
+    if share in ROUGH:
+        styles = (*STYLES, *FULLER, *FULLER)
+        if kind == "piano" and rng.random() < 0.3:
+            score = rng.choice(library["scores"]["kept_back" if first == 2 else "learned"])
+            return f"score/{number}", score_clip(score, rng, beats)
     choice = rng.random()
     if choice < 0.3 and kind in {"piano", "strings", "guitar", "violin_piano"}:
         title, voices = rng.choice(
@@ -99,9 +134,9 @@ def _material(
     low = {"piano": rng.choice((31, 36, 41)), "violin_piano": rng.choice((33, 38)), "voice_guitar": 40,
            "band": rng.choice((28, 31)), "guitar": 40, "strings": rng.choice((36, 41))}[kind]  # fmt: skip
     over = rng.choice((-1, 0, 3, 7)) if kind in {"voice_guitar", "band"} else rng.choice((-2, -1, -1, 0))
-    return f"{tune.title}/{number}", arrange(
-        tune, rng.choice(STYLES), low=low, middle=rng.choice((48, 52, 55)), over=over, rng=rng
-    )
+    style, middle = rng.choice(styles), rng.choice((48, 52, 55))
+    made = fuller if style in FULLER else arrange
+    return f"{tune.title}/{number}", made(tune, style, low=low, middle=middle, over=over, rng=rng)
 
 
 def _as_tune(raw: list) -> tuple:
@@ -109,20 +144,26 @@ def _as_tune(raw: list) -> tuple:
     return title, tonic, tuple(scale), bar, tuple((b, d, int(m)) for b, d, m in notes)
 
 
-def _timed(notes: list[Sounding], rng: random.Random) -> list[Timed]:
-    """Give beats a tempo that breathes, notes a touch, roles a loudness."""
+def _timed(notes: list[Sounding], rng: random.Random, *, rough: bool) -> list[Timed]:
+    """Give beats a tempo that breathes, notes a touch, roles a loudness; ``rough``: phrases that swell."""
     bpm, depth, phase = rng.uniform(56, 124), rng.choice((0.0, 0.03, 0.08)), rng.uniform(0, 6)
     grid = np.arange(0, 200, 1 / 8)
     at = np.concatenate(([0], np.cumsum(60 / bpm / 8 / (1 + depth * np.sin(phase + grid[:-1] * 0.4))))) + 0.4
     legato, loose = rng.choice((0.6, 0.9, 0.97, 1.0)), rng.choice((0.003, 0.01, 0.02))
     level = {"mel": rng.randint(72, 110), "in": rng.randint(38, 88), "bass": rng.randint(52, 98)}
+    swell, every_s, spread = 0.0, 1.0, 6.0
+    if rough:
+        swell, every_s, spread = rng.uniform(0, 18), rng.uniform(3, 9), rng.uniform(3, 10)
+        level = {"mel": rng.randint(50, 112), "in": rng.randint(34, 96), "bass": rng.randint(42, 104)}
+        level["in"] = min(level["in"], level["mel"] + 4)
     out = []
     for n in notes:
         start, end = (float(np.interp(b, grid, at)) for b in (n.beat, n.beat + n.beats))
         if start < CLIP_S - 0.3 and 21 <= n.midi <= 108:
             begin = max(0.0, start + rng.gauss(0, loose))
             length = max(0.06, (end - start) * (legato if n.role != "bass" else 0.97))
-            velocity = int(np.clip(level[n.role] + rng.gauss(0, 6), 18, 124))
+            wave = swell * float(np.sin(2 * np.pi * start / every_s)) if rough else 0.0
+            velocity = int(np.clip(level[n.role] + rng.gauss(0, spread) + wave, 18, 124))
             out.append(Timed(begin, length, n.midi, n.role, velocity))
     return sorted(out, key=lambda t: t.start_s)
 
@@ -209,23 +250,53 @@ def _compute(notes: list[Timed], kind: str, rng: random.Random) -> tuple[np.ndar
     return out, {"lead": lead.kind, "low": low.kind, "ring": ring}
 
 
-def render(number: int, share: str, folder: Path, library: dict) -> None:
+def _struck(notes: list[Timed], kind: str, grand: Path, rng: random.Random) -> tuple[np.ndarray, dict]:
+    """On a recorded grand piano, the pedal changed at each bass note or not used."""
+    sounds, touch = recorded(grand), draw_touch(rng)
+    lead = draw("blown", rng) if kind == "violin_piano" else None
+    pedal = rng.random() < 0.55
+    changes = [*sorted(n.start_s + 0.03 for n in notes if n.role == "bass"), CLIP_S + 2.0]
+    noise = np.random.default_rng(rng.randrange(2**32))
+    out = np.zeros(int((CLIP_S + 4.0) * GRAND_RATE), np.float32)
+    for n in notes:
+        if lead is not None and n.role == "mel":
+            wave = 0.3 * tone(lead, n.midi, n.length_s, (n.velocity - 18) / 106, noise)
+            wave = np.interp(np.arange(0, len(wave), COMPUTED_RATE / GRAND_RATE), np.arange(len(wave)), wave)
+        else:
+            lifted = next((c for c in changes if c > n.start_s + n.length_s), n.start_s) if pedal else 0.0
+            held = max(n.length_s, lifted - n.start_s)
+            wave = strike(sounds, n.midi, held, n.velocity / 127, touch, rng)
+        at = int(n.start_s * GRAND_RATE)
+        wave = wave[: len(out) - at]
+        out[at : at + len(wave)] += wave
+    return out[: int((CLIP_S + 1) * GRAND_RATE)], {"pedal": pedal, "lead": lead.kind if lead else "grand"}
+
+
+def render(number: int, share: str, folder: Path, library: dict, grand: Path | None = None) -> None:
+    """One clip; ``library`` is what ``read_corpus`` gave, with the piano pieces under ``scores``."""
     fonts, seed = SHARES[share]
     rng = random.Random(seed * 1000 + number)
-    kind, font = ENSEMBLES[number % len(ENSEMBLES)], fonts[rng.randrange(len(fonts))]
+    ensembles = ROUGH_ENSEMBLES if share in ROUGH else ENSEMBLES
+    ensembles = ENSEMBLES[:3] if share == "grand" else ensembles
+    kind, font = ensembles[number % len(ensembles)], fonts[rng.randrange(len(fonts))]
+    if font == "grand" and kind not in {"piano", "violin_piano"}:
+        font = FLUID
     title, material = _material(number, kind, share, library, rng)
     if rng.random() < 0.15:
         material = shifted(material, -12, "bass") if min(n.midi for n in material) > 45 else material
-    notes = _timed(material, rng)
+    notes = _timed(material, rng, rough=share in ROUGH)
     path = folder / f"{share}_{number:04d}_{kind}.wav"
-    if font:
+    if font == "grand" and grand is not None:
+        sound, made = _struck(notes, kind, grand, rng)
+        rate = GRAND_RATE
+    elif font:
         made = _play(notes, kind, font, path, rng)
         sound, rate = soundfile.read(path, dtype="float32", always_2d=True)
         sound = sound.mean(1)[: int((CLIP_S + 1) * rate)]
     else:
         sound, made = _compute(notes, kind, rng)
         rate = COMPUTED_RATE
-    sound = treat(sound, rate, rng)
+    sound = (weather if share in ROUGH and rng.random() < 0.8 else treat)(sound, rate, rng)
     cents = rng.choice((0.0, rng.uniform(-30, 30), rng.uniform(-30, 30)))
     ratio = 2 ** (cents / 1200)
     soundfile.write(path, sound, rate, subtype="PCM_16")
@@ -237,16 +308,26 @@ def render(number: int, share: str, folder: Path, library: dict) -> None:
     path.with_suffix(".json").write_text(json.dumps(facts))
 
 
-def main(words: list[str]) -> None:
-    out = Path(words[0])
-    out.mkdir(parents=True, exist_ok=True)
-    library = read_corpus(out / "corpus.json", tunes=150, chorales=70, quartets=12)
-    for share in words[1:] or list(COUNTS):
-        for number in range(COUNTS[share]):
-            if not list(out.glob(f"{share}_{number:04d}_*.json")):
-                render(number, share, out, library)
-        print(share, COUNTS[share], "clips in", out)
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("out", type=Path)
+    parser.add_argument("shares", nargs="*", default=["learn", "choose", "report"], choices=list(COUNTS))
+    parser.add_argument("--grand", type=Path, help="recorded notes of a grand piano, see clip_grand")
+    parser.add_argument(
+        "--part", type=int, nargs=2, default=(0, 1), help="K N: each N-th clip from the K-th on"
+    )
+    words = parser.parse_args()
+    if words.grand is None and {"learn_more", "grand"} & set(words.shares):
+        parser.error("these clips need --grand")
+    words.out.mkdir(parents=True, exist_ok=True)
+    library = read_corpus(words.out / "corpus.json", tunes=150, chorales=70, quartets=12)
+    library["scores"] = read_scores(words.out / "scores.json")
+    for share in words.shares:
+        for number in range(words.part[0], COUNTS[share], words.part[1]):
+            if not list(words.out.glob(f"{share}_{number:04d}_*.json")):
+                render(number, share, words.out, library, words.grand)
+        print(share, COUNTS[share], "clips in", words.out)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main()

@@ -4,8 +4,9 @@ CLIPS is the folder that ``render_clips`` filled. Learns on the share ``learn``,
 on ``choose``; ``tests.bench.evidence`` measures on ``report``. Needs torch, which nothing else does.
 
 The loss is that of a conditional logit (McFadden 1974): a softmax over pitches, one a line; beside it the
-layers learn which pitches sound at all. Levels are varied while learning: loudness, broad equalisation,
-noise floor.
+layers learn which pitches sound at all. What is learned from is varied (see ``evidence_variety``). Networks
+first learn on the plain clips, then on those and the rougher ``learn_more`` ones together; ``--start FILE``
+takes up networks that have learned on the plain ones.
 """
 
 import argparse
@@ -24,15 +25,17 @@ from torch import nn
 
 from coach.hearing.evidence.activations import LOWEST_MIDI, PITCHES
 from coach.hearing.evidence.analysis import RecordingAnalysis, analyse
-from coach.hearing.evidence.features import INPUTS, RISE_FRAMES, SLOTS, inputs, slots
-from coach.hearing.evidence.network import FRAME_TAPS, SPAN_TAPS, Network, packed
-from coach.hearing.evidence.spectrum import GRID_BINS
+from coach.hearing.evidence.features import INPUTS, SLOTS, inputs, slots
+from coach.hearing.evidence.network import FRAME_TAPS, SPAN_TAPS, Network, packed, unpacked
 from coach.music.span import Span
 from tests.bench.evidence import ALONE
 from tests.bench.evidence_bars import calibrated
+from tests.bench.evidence_variety import moment, varied
 
 LINES = ("mel", "bass")
 RANGES = ((43, 100), (28, 76))
+SIZE = 64
+"""Examples a step."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +143,7 @@ class Net(nn.Module):
 
 def batch(clips: list[Clip], chosen: list[Example], rng: np.random.Generator, *, vary: bool) -> tuple:
     """Inputs, lengths, targets of some examples; spans jittered as a player's marks are."""
-    levels, earlier, logs, lengths = [], [], [], []
+    seen, lengths, targets = [], [], []
     sounding = np.zeros((len(chosen), PITCHES), np.float32)
     for row, example in enumerate(chosen):
         spread = 0.06 if rng.random() < 0.6 else 0.14
@@ -150,27 +153,23 @@ def batch(clips: list[Clip], chosen: list[Example], rng: np.random.Generator, *,
             start, end = example.start_s, example.end_s
         analysis = clips[example.clip].analysis
         at = slots(Span(start, end), analysis.frames, rng.random() if vary else 0.5)
-        both = analysis.levels_at(at)
-        before = analysis.levels_at(np.maximum(at - RISE_FRAMES, 0))[1]
-        if vary:
-            knots = rng.normal(0, 4.0, 6)
-            curve = np.interp(np.arange(GRID_BINS), np.linspace(0, GRID_BINS, 6), knots).astype(np.float32)
-            curve += np.float32(rng.normal(0, 3.0))
-            floor = np.float32(rng.uniform(-75, -48) if rng.random() < 0.3 else -75)
-            both = np.clip(both + curve, floor, 15)
-            before = np.clip(before + curve, floor, 15)
-        levels.append(both)
-        earlier.append(before)
-        logs.append(analysis.activations_at(at))
+        move = int(rng.integers(-3, 4)) if vary and rng.random() < 0.3 else 0
+        lowest, highest = RANGES[example.line]
+        move = move if lowest <= example.midi + move <= highest else 0
+        seen.append(varied(analysis, at, rng, move) if vary else moment(analysis, at))
         lengths.append(end - start)
+        targets.append(example.midi + move - LOWEST_MIDI)
         for midi, s, e in example.sounding:
-            if LOWEST_MIDI <= midi < LOWEST_MIDI + PITCHES and min(e, end) - max(s, start) > 0.45 * (
-                end - start
-            ):
-                sounding[row, midi - LOWEST_MIDI] = 1
-    x = inputs(np.concatenate(levels, axis=1), np.concatenate(earlier), np.concatenate(logs))
+            place = midi + move - LOWEST_MIDI
+            if 0 <= place < PITCHES and min(e, end) - max(s, start) > 0.45 * (end - start):
+                sounding[row, place] = 1
+    x = inputs(
+        np.concatenate([m.levels for m in seen], axis=1),
+        np.concatenate([m.before for m in seen]),
+        np.concatenate([m.logs for m in seen]),
+    )
     line = torch.tensor([e.line for e in chosen])
-    target = torch.tensor([e.midi - LOWEST_MIDI for e in chosen])
+    target = torch.tensor(targets)
     return (
         torch.from_numpy(x),
         torch.tensor(lengths, dtype=torch.float32),
@@ -210,22 +209,23 @@ def measure(
     return [float(np.mean(v)) for v in loss], [float(np.mean(v)) for v in right]
 
 
-def train(epochs: int, seed: int, size: int, learn: tuple, choose: tuple) -> tuple[Net, list[str]]:
+def train(
+    net: Net, epochs: int, seed: int, peak: float, learn: tuple, choose: tuple, told: list[str]
+) -> None:
+    """One stage: some epochs under a rate that rises to ``peak`` and falls to nothing."""
     torch.manual_seed(seed)
     rng, order = np.random.default_rng(seed), random.Random(seed)
     clips, examples = learn
-    net = Net()
     optimiser = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=1e-3)
-    steps = epochs * (len(examples) // size)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(optimiser, 3e-3, total_steps=steps + 1, pct_start=0.15)
-    told = []
+    steps = epochs * (len(examples) // SIZE)
+    schedule = torch.optim.lr_scheduler.OneCycleLR(optimiser, peak, total_steps=steps + 1, pct_start=0.15)
     for epoch in range(epochs):
         net.train()
         began, total, count = perf_counter(), 0.0, 0
         mixed = examples[:]
         order.shuffle(mixed)
-        for k in range(0, len(mixed) - size + 1, size):
-            x, length, line, target, sounding = batch(clips, mixed[k : k + size], rng, vary=True)
+        for k in range(0, len(mixed) - SIZE + 1, SIZE):
+            x, length, line, target, sounding = batch(clips, mixed[k : k + SIZE], rng, vary=True)
             with torch.autocast("cpu", dtype=torch.bfloat16):
                 scores, sound = net(x, length)
             scores, sound = scores.float(), sound.float()
@@ -239,11 +239,11 @@ def train(epochs: int, seed: int, size: int, learn: tuple, choose: tuple) -> tup
             total, count = total + float(loss.detach()), count + 1
         losses, right = measure(net, choose[0], choose[1][::4], seed=1)
         told.append(
-            f"seed {seed} epoch {epoch}: learn {total / max(1, count):.4f}; choose melody {losses[0]:.4f} "
-            f"{right[0]:.4f}, bass {losses[1]:.4f} {right[1]:.4f}; {perf_counter() - began:.0f} s"
+            f"seed {seed}, {len(clips)} clips, epoch {epoch}: learn {total / max(1, count):.4f}; "
+            f"choose melody {losses[0]:.4f} {right[0]:.4f}, bass {losses[1]:.4f} {right[1]:.4f}; "
+            f"{perf_counter() - began:.0f} s"
         )
         print(told[-1], flush=True)
-    return net, told
 
 
 def as_json(net: Net) -> dict:
@@ -257,6 +257,17 @@ def as_json(net: Net) -> dict:
     }
 
 
+def taken_up(kept: dict) -> Net:
+    """A network as `as_json` left it; the part that is only for learning starts anew."""
+    net = Net()
+    with torch.no_grad():
+        for name, layer in net.named_children():
+            if name in kept:
+                layer.weight.copy_(torch.from_numpy(unpacked(kept[name]["weights"]).T.copy()))
+                layer.bias.copy_(torch.from_numpy(unpacked(kept[name]["biases"])))
+    return net
+
+
 def recalled(clips: list[Clip]) -> list[tuple[str, RecordingAnalysis, list]]:
     return [(clip.kind, clip.analysis, clip.notes) for clip in clips]
 
@@ -265,29 +276,46 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("clips", type=Path)
     parser.add_argument("out", type=Path)
-    parser.add_argument("--epochs", type=int, default=4)
-    parser.add_argument("--nets", type=int, default=1)
+    parser.add_argument("--epochs", type=int, default=4, help="on the plain clips")
+    parser.add_argument("--more-epochs", type=int, default=3, help="on all clips")
+    parser.add_argument("--nets", type=int, default=2)
     parser.add_argument("--first-seed", type=int, default=0)
     parser.add_argument("--limit", type=int)
-    parser.add_argument("--size", type=int, default=64)
+    parser.add_argument("--start", type=Path, help="networks that have learned on the plain clips")
     parser.add_argument(
         "--join", type=Path, nargs="*", default=[], help="models whose networks are joined in"
     )
     words = parser.parse_args()
     torch.set_num_threads(1)
-    learn, choose = load(words.clips, "learn", words.limit), load(words.clips, "choose", words.limit)
+    plain, choose = load(words.clips, "learn_[0-9]*", words.limit), load(words.clips, "choose", words.limit)
+    every = load(words.clips, "learn", words.limit)
     print(
-        len(learn[0]), "clips,", len(learn[1]), "examples; choose", len(choose[0]), len(choose[1]), flush=True
+        len(plain[0]),
+        "and",
+        len(every[0]),
+        "clips;",
+        len(every[1]),
+        "examples; choose",
+        len(choose[1]),
+        flush=True,
     )
     nets, told = [], []
     for other in words.join:
         joined = json.loads(other.read_text())
         nets += joined["networks"]
         told += joined["provenance"]["told"]
-    for seed in range(words.first_seed, words.first_seed + words.nets):
-        net, lines = train(words.epochs, seed, words.size, learn, choose)
+    begun = json.loads(words.start.read_text()) if words.start else None
+    told += begun["provenance"]["told"] if begun else []
+    for k in range(words.nets):
+        seed = words.first_seed + k
+        torch.manual_seed(seed)
+        net = taken_up(begun["networks"][k]) if begun else Net()
+        if begun is None:
+            train(net, words.epochs, seed, 3e-3, plain, choose, told)
+        if words.more_epochs:
+            train(net, words.more_epochs, seed + 100, 2e-3, every, choose, told)
         nets.append(as_json(net))
-        told += lines
+    learn = every
     summaries = [np.array([clip.analysis.summary for clip in clips]) for clips in (learn[0], choose[0])]
     kept = {
         "format": 1,
@@ -304,9 +332,11 @@ def main() -> None:
 
 
 def provenance(learn: list[Clip], choose: list[Clip]) -> dict[str, str]:
+    rough = sum("_more_" in clip.name for clip in learn)
     return {
         "made_by": "tests/bench/render_clips.py",
-        "learn": f"{len(learn)} clips: FluidR3_GM, sf_GMbank (csound), OPL-3_FM, computed instruments",
+        "learn": f"{len(learn)} clips, {rough} of them rough: FluidR3_GM, sf_GMbank (csound), OPL-3_FM, "
+        "a grand piano recorded by the University of Iowa's Electronic Music Studios, computed instruments",
         "choose": f"{len(choose)} clips: TimGM6mb, computed instruments of other seeds",
         "tunes": "music21 corpus (out of copyright) and random tunes of ours",
     }
