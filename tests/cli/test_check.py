@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 import soundfile
 
+from coach.bootstrap import make_services
+from coach.cli.main import run
 from coach.music.tuning_system import midi_to_hz
 from tests.command_line import coach
 from tests.synth import pluck
@@ -54,6 +56,22 @@ def test_many_questions_in_order(recording: Path, tmp_path: Path) -> None:
     assert [value["verdict"] for value in values] == ["heard", "not_heard", "heard"]
 
 
+def test_asking_on_and_on_offers_the_ladder(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """After six different notes on one span, as the contract of the command line has it."""
+    asked = [{"line": "melody", "from_s": 0.0, "to_s": 0.5, "midi": 60 + k} for k in range(6)]
+    file = tmp_path / "asked.json"
+    for count, offered in ((5, False), (6, True)):
+        file.write_text(json.dumps([*asked[:count], asked[0], {**asked[5], "line": "bass"}]))
+        words = ["check", str(recording), "--queries", str(file), "--json"]
+        code = run(words, lambda _: make_services(tmp_path))
+        told = capsys.readouterr()
+        assert code == 0
+        assert ("coach hint" in told.err) is offered
+        assert len(json.loads(told.out)) == count + 2
+
+
 def test_text_for_people(recording: Path, tmp_path: Path) -> None:
     words = ("--line", "melody", "--from", "0.5", "--to", "1.0", "--note", "67")
     code, out = coach(tmp_path, "check", str(recording), *words)
@@ -86,6 +104,9 @@ def test_wrong_words(recording: Path, tmp_path: Path, words: tuple[str, ...]) ->
         "[1]",
         '[{"line": "melody", "from_s": 1, "to_s": 2}]',
         '[{"line": "alto", "from_s": 1, "to_s": 2, "note": "G4"}]',
+        '[{"line": ["bass"], "from_s": 1, "to_s": 2, "note": "G4"}]',
+        '[{"line": null, "from_s": 1, "to_s": 2, "note": "G4"}]',
+        "[" * 100_000,
         '[{"line": "bass", "from_s": 2, "to_s": 1, "note": "G4"}]',
         '[{"line": "bass", "from_s": 1, "to_s": 2, "note": "H4"}]',
         '[{"line": "bass", "from_s": 1, "to_s": 2, "midi": 200}]',

@@ -12,6 +12,7 @@ from coach.errors import InputError, NoteNameError
 from coach.hearing.evidence import EvidenceModel, PitchEvidence, RecordingAnalysis, evidence
 from coach.music import Pitch, Span
 from coach.notation import LineKind
+from coach.pieces.hints import ladder_offered
 from coach.pieces.verdicts import Verdict, judge
 from coach.sessions.ports import Jobs
 from coach.sessions.recordings import analysed
@@ -106,6 +107,10 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
         out.value([value_of(verdict) for verdict in verdicts])
         for verdict in verdicts:
             out.text(text_of(verdict))
+        if _many_on_one_span(verdicts):
+            out.progress(
+                "Six different notes or more were asked on one span: coach hint helps further there."
+            )
 
     return each_input([args.audio], out, work)
 
@@ -129,6 +134,13 @@ def answers(
         if number % TOLD_EVERY == 0:
             jobs.progress(number / len(queries), "Answering")
     return found
+
+
+def _many_on_one_span(verdicts: Sequence[Verdict]) -> bool:
+    asked: dict[tuple[LineKind, Span], set[int]] = {}
+    for verdict in verdicts:
+        asked.setdefault((verdict.line, verdict.span), set()).add(verdict.midi)
+    return any(ladder_offered(notes) for notes in asked.values())
 
 
 def value_of(verdict: Verdict) -> dict[str, object]:
@@ -169,7 +181,7 @@ def read_queries(path: Path) -> list[Query]:
         raw = json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise InputError(f"{path} cannot be read: name a file of questions.") from error
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise UsageError(f"{path} is not JSON: give a list of questions.") from error
     if not isinstance(raw, list):
         raise UsageError(f"{path} must hold a list of questions.")
@@ -180,13 +192,20 @@ def _query(number: int, item: object) -> Query:
     if not isinstance(item, Mapping):
         raise UsageError(f"Question {number} is not an object with line, from_s, to_s and note.")
     try:
-        line = LineKind(item["line"])
+        line = _line(item["line"])
         span = Span(_time(item["from_s"]), _time(item["to_s"]))
         return Query(line, span, _midi(item))
     except KeyError as error:
         raise UsageError(f"Question {number} lacks {error}.") from error
     except (ValueError, NoteNameError) as error:
         raise UsageError(f"Question {number}: {error}") from error
+
+
+def _line(raw: object) -> LineKind:
+    for line in LineKind:
+        if raw == line.value:
+            return line
+    raise ValueError(f"“{raw}” is not a line: write melody or bass")
 
 
 def _time(raw: object) -> float:
