@@ -62,7 +62,12 @@ class Verdict:
 
     @property
     def sentence(self) -> str:
-        """The answer in words."""
+        """The answer in words; an exact one says where it comes from."""
+        said = self._by_ear
+        return f"{said[:-1]}, by your teacher's line." if self.exact else said
+
+    @property
+    def _by_ear(self) -> str:
         match self.outcome:
             case Outcome.HEARD:
                 return "Heard: that is it."
@@ -71,7 +76,7 @@ class Verdict:
             case Outcome.NOT_HEARD:
                 return _NOT_HEARD[self.nearby]
             case Outcome.CANNOT_TELL:
-                return "This recording does not tell."
+                return "The line rests there." if self.exact else "This recording does not tell."
             case _ as never:
                 assert_never(never)
 

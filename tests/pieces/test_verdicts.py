@@ -175,3 +175,12 @@ def test_every_answer_has_a_sentence_without_a_pitch() -> None:
         sentence = Verdict(LineKind.MELODY, SPAN, 64, outcome, None, 0.9).sentence
         assert sentence.endswith(".")
         assert "64" not in sentence
+        assert "teacher" not in sentence
+
+
+def test_an_exact_answer_says_so() -> None:
+    for outcome in Outcome:
+        for nearby in (None, *Nearby) if outcome is Outcome.NOT_HEARD else (None,):
+            verdict = Verdict(LineKind.MELODY, SPAN, 64, outcome, nearby, 1.0, exact=True)
+            assert verdict.sentence.endswith(", by your teacher's line.")
+            assert "recording" not in verdict.sentence
