@@ -5,6 +5,7 @@ from enum import StrEnum
 from typing import Protocol
 
 from coach.sessions.ports import Emphasis, Samples
+from coach.tones.prompt import PromptNote
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +25,9 @@ class LoopPart:
     clicks_s
         Places in the recording (seconds) where a click sounds; the first one of a bar stands in
         ``accents_s``, too.
+    beside
+        Notes that sound along on the right, in seconds of the recording, with the recording on the left;
+        ``None`` without any: the recording as it is. Empty is a line without notes yet.
     count_in_s
         Seconds between the beats of the count-in as played (after slowing), one for each beat; it is
         counted once, before the first pass.
@@ -37,6 +41,7 @@ class LoopPart:
     clicks_s: tuple[float, ...] = ()
     accents_s: tuple[float, ...] = ()
     count_in_s: tuple[float, ...] = ()
+    beside: tuple[PromptNote, ...] | None = None
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.from_s < self.to_s:

@@ -44,8 +44,13 @@ def line_notes(
     for note in line.between(start, max(last, start)):
         from_s = float(note.onset - start) * quarter_s
         length_s = float(min(note.end, last) - note.onset) * quarter_s
-        notes.append(PromptNote(note.midi, from_s, from_s + max(0.02, length_s - min(_RING_S, length_s / 4))))
+        notes.append(PromptNote(note.midi, from_s, from_s + max(0.02, length_s - line_gap_s(length_s))))
     return tuple(notes)
+
+
+def line_gap_s(length_s: float) -> float:
+    """How much before its written end a note of this length is let go."""
+    return min(_RING_S, length_s / 4)
 
 
 def line_sound(

@@ -10,6 +10,7 @@ from coach.audio.stretch import RubberStretcher
 from coach.errors import DeviceError
 from coach.sessions.player_port import LoopPart, PlayerState
 from coach.sessions.ports import StreamState
+from coach.tones.prompt import PromptNote
 from tests import synth
 from tests.fakes import FakeClock, FakeOutput, MemoryCache
 
@@ -239,3 +240,47 @@ def test_thread_renders_by_itself_and_ends() -> None:
     assert player.best
     player.close()
     assert player._thread is None
+
+
+def test_clicks_turned_on_are_heard_though_the_loop_was_rendered_before() -> None:
+    bench = Bench(np.zeros(RATE_HZ * 4, np.float32))
+    bench.player.play(LoopPart(1.0, 3.0, speed=0.5))
+    bench.render_all()
+    assert np.abs(bench.heard(4.0)).max() < 1e-6
+    bench.player.play(LoopPart(1.0, 3.0, speed=0.5, clicks_s=(1.0, 2.0)))
+    bench.render_all()
+    assert np.abs(bench.heard(4.0)).max() > 0.03
+    bench.player.play(LoopPart(1.0, 3.0, speed=0.5))
+    bench.heard(0.1)
+    assert np.abs(bench.heard(4.0)).max() < 1e-6
+
+
+@pytest.mark.parametrize("speed", [1.0, 0.5])
+def test_the_written_line_sounds_on_the_right_and_the_recording_on_the_left(speed: float) -> None:
+    bench = Bench(tune())
+    note = PromptNote(69, 1.5, 2.0)
+    bench.player.play(LoopPart(1.0, 3.0, speed=speed, beside=(note, PromptNote(60, 3.5, 4.0))))
+    bench.render_all()
+    loop = round(2.0 / speed * 48_000)
+    bench.heard(2.0 / speed)  # the first pass fades in, and may wait for its rendering
+    bench.heard(2.0 / speed)
+    start = len(bench.output.heard)
+    bench.heard(2.0 / speed * 2)
+    left, right = bench.output.heard[start:].T
+    alone = Bench(tune())
+    alone.player.play(LoopPart(1.0, 3.0, speed=speed))
+    alone.render_all()
+    for _ in range(2):
+        alone.heard(2.0 / speed)
+    recording = alone.heard(2.0 / speed * 2)
+    assert np.corrcoef(left, recording)[0, 1] > 0.99
+    # On the right the note alone, once a pass, on its place in the recording, at its pitch.
+    sounding = np.flatnonzero(np.abs(right) > 0.02)
+    onsets = sounding[np.flatnonzero(np.diff(sounding, prepend=-48_000) > 4_800)]
+    assert len(onsets) == 2
+    assert onsets[1] - onsets[0] == pytest.approx(loop, abs=48)
+    first_s = (start + onsets[0]) / 48_000
+    waited_s = bench.player._source.waited / 48_000
+    assert (first_s - waited_s) % (2.0 / speed) == pytest.approx(0.5 / speed, abs=0.02)
+    heard = right[onsets[0] + 2_400 : onsets[0] + 2_400 + 9_600]
+    assert abs(np.argmax(np.abs(np.fft.rfft(heard * np.hanning(9_600), 48_000))) - 440.0) < 5.0

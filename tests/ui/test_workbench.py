@@ -21,6 +21,7 @@ from coach.ui.presenters.nearness import held_midi, near_words
 from coach.ui.presenters.note_asking import LADDER_WORDS, REVEAL_QUESTION
 from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.workbench import WorkbenchPresenter
+from coach.ui.presenters.workbench_shows import APART_WORDS
 from coach.ui.presenters.workbench_view import Step
 from tests.ui.bench_room import BenchRoom, KnownDesk, beginnings, find, opened, view_of
 from tests.ui.stage import InlineRunner, Now, Went
@@ -209,6 +210,29 @@ def test_the_loop_clicks_and_counts_in_as_chosen_and_is_never_louder_than_set(mo
     assert set(room.fake_player.volumes_db) == {-18.0}
     presenter.hold_or_release()
     assert view_of(presenter).sound.holding
+
+
+def test_the_line_is_heard_beside_the_recording_as_it_is_written(monkeypatch: Any) -> None:
+    room = BenchRoom()
+    presenter = opened(room, monkeypatch)
+    find(presenter, [61, 64])
+    presenter.hear_both()
+    assert view_of(presenter).said == APART_WORDS
+    assert view_of(presenter).sound.apart
+    part = room.fake_player.parts[-1]
+    assert part.beside is not None
+    assert [(note.midi, note.start_s) for note in part.beside] == [(61, 1.0), (64, 1.75)]
+    presenter.work(lambda note: note.propose(66))
+    presenter.act()  # a new note sounds along at once
+    assert [note.midi for note in room.fake_player.parts[-1].beside or ()] == [61, 64, 66]
+    count = len(room.fake_player.parts)
+    presenter.hold_or_release()
+    presenter.work(NoteWork.remove)
+    assert len(room.fake_player.parts) == count  # a held moment is not let go by that
+    presenter.hold_or_release()
+    presenter.hear_both()
+    assert room.fake_player.parts[-1].beside is None
+    assert view_of(presenter).said == ""
 
 
 def test_the_place_comes_along_with_the_loop(monkeypatch: Any) -> None:

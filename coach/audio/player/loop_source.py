@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from coach.audio.player.apart import to_the_left
 from coach.audio.player.body import Body
 from coach.sessions.ports import Samples
 
@@ -22,15 +23,24 @@ class LoopSource:
         Click sounds and their frames: within the pass, or negative (the count-in, before the first pass).
     lead
         Frames of count-in before the first pass.
+    apart
+        Whether the recording sounds on the left alone.
     """
 
     def __init__(
-        self, body: Body, start: int, clicks: tuple[tuple[int, Samples], ...] = (), lead: int = 0
+        self,
+        body: Body,
+        start: int,
+        clicks: tuple[tuple[int, Samples], ...] = (),
+        lead: int = 0,
+        *,
+        apart: bool = False,
     ) -> None:
         self._body = body
         self._coming: Body | None = None
         self._swapped = 0
         self.clicks = clicks
+        self._apart = apart
         self._begin = start - lead
         self._start = start
         self._at = start - lead
@@ -66,7 +76,7 @@ class LoopSource:
             self._strike(self._at, part.shape[0], done)
             self._at += part.shape[0]
             done += part.shape[0]
-        return self._with_clicks(out)
+        return self._with_clicks(to_the_left(out) if self._apart else out)
 
     def _next(self, most: int) -> Samples | None:
         if self._at < self._start:

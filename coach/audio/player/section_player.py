@@ -8,6 +8,7 @@ from typing import Protocol
 import numpy as np
 
 from coach.audio.mixer import FADE_IN_S, Source, Voice
+from coach.audio.player.apart import notes_on_the_right
 from coach.audio.player.body import Body
 from coach.audio.player.frozen import FrozenSource, moment_around
 from coach.audio.player.loop_source import LoopSource
@@ -254,18 +255,21 @@ class SectionPlayer:
                 voice.stop()
         self._frozen = None
         self._part = wanted.part
-        self._start(body, frame, self._clicks(body), fresh=fresh)
+        self._start(body, frame, self._clicks(wanted.part, body.plan), fresh=fresh)
 
     def _start(
         self, body: Body, frame: int, clicks: tuple[tuple[int, Samples], ...], *, fresh: bool = False
     ) -> None:
-        beats_s = body.plan.part.count_in_s if fresh else ()
-        self._source = LoopSource(body, frame, clicks, round(sum(beats_s) * body.plan.out_hz))
+        part = self._part  # a kept body may be of a part with other clicks
+        beats_s = part.count_in_s if part is not None and fresh else ()
+        apart = part is not None and part.beside is not None
+        lead = round(sum(beats_s) * body.plan.out_hz)
+        self._source = LoopSource(body, frame, clicks, lead, apart=apart)
         fade_in_s = FADE_IN_S if beats_s else START_FADE_S if fresh else CHANGE_FADE_S
         self._voice = self._output.play_source(self._source, gain_db=self._gain_db, fade_in_s=fade_in_s)
 
-    def _clicks(self, body: Body) -> tuple[tuple[int, Samples], ...]:
-        plan, part = body.plan, body.plan.part
+    @staticmethod
+    def _clicks(part: LoopPart, plan: LoopPlan) -> tuple[tuple[int, Samples], ...]:
         sounds = {accent: _click_sound(plan.out_hz, accent=accent) for accent in (False, True)}
         frames = [(plan.frame_at(at_s), at_s in part.accents_s) for at_s in part.clicks_s]
         lead = round(sum(part.count_in_s) * plan.out_hz)
@@ -273,7 +277,8 @@ class SectionPlayer:
             (round(sum(part.count_in_s[:number]) * plan.out_hz) - lead, number == 0)
             for number in range(len(part.count_in_s))
         ]
-        return tuple((frame, sounds[accent]) for frame, accent in frames if frame < plan.length)
+        clicks = [(frame, sounds[accent]) for frame, accent in frames if frame < plan.length]
+        return (*clicks, *notes_on_the_right(part, plan))
 
     def _from_cache(self, key: str, empty: Body) -> Body:
         data = None if empty.plan.part.plain else self._cache.get(key)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from coach.sessions.player_port import LoopPart, LoopPlayer, PlayerState
 from coach.sessions.ports import Emphasis
+from coach.tones.prompt import PromptNote
 from coach.ui.presenters.drawn import Loop
 from coach.ui.presenters.loop_beats import LoopBeats
 
@@ -26,6 +27,8 @@ class LoopControl:
         By which the recording is played shifted: key and tuning together.
     beats
         Gives the beats of a loop, for click and count-in.
+    beside
+        Gives the written line in seconds of the recording, to be heard apart from it.
     volume_db
         How loud at most, as the player has set it.
     """
@@ -38,14 +41,16 @@ class LoopControl:
         emphasis: Emphasis,
         *,
         beats: Callable[[Loop], LoopBeats],
+        beside: Callable[[], tuple[PromptNote, ...]],
         volume_db: float,
     ) -> None:
         self._player, self._span, self._shift, self._beats = player, span, shift_semitones, beats
+        self._beside = beside
         self.volume_db = min(LOUDEST_DB, volume_db)
         self.loop = Loop(0, 0)
         self.speed = FIRST_SPEED
         self.emphasis = emphasis
-        self.click = self.count_in = False
+        self.click = self.count_in = self.apart = False
 
     @property
     def can_sound(self) -> bool:
@@ -104,6 +109,22 @@ class LoopControl:
         if self.playing and click is not None:
             self._start()
 
+    def set_apart(self, *, on: bool) -> None:
+        """Let the written line sound on the right and the recording on the left, or the recording alone."""
+        if on != self.apart:
+            self.apart = on
+            self._go_over()
+
+    def line_changed(self) -> None:
+        """The written line is another one: it is heard as it is now."""
+        if self.apart:
+            self._go_over()
+
+    def _go_over(self) -> None:
+        """Sound as it is set now; a held moment stays."""
+        if self.playing and not self.holding:
+            self._start()
+
     def stop(self) -> None:
         """Fade out."""
         player = self._player()
@@ -124,6 +145,7 @@ class LoopControl:
                 self.speed,
                 self._shift,
                 self.emphasis,
+                beside=self._beside() if self.apart else None,
                 clicks_s=beats.clicks_s if self.click else (),
                 accents_s=beats.accents_s if self.click else (),
                 count_in_s=tuple(gap / self.speed for gap in beats.count_in_s) if self.count_in else (),

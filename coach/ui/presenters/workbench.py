@@ -13,45 +13,37 @@ from coach.pieces.capture import Feel
 from coach.sessions.listener import Hearing, Listener
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.check_desk import CheckDesk
-from coach.sessions.piece.line_desk import LineDesk
 from coach.sessions.piece.material import grid_of
 from coach.sessions.piece.recalled import events_of
 from coach.sessions.piece.reference import reference_of
-from coach.sessions.ports import Emphasis, Jobs, UiCalls
+from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
-from coach.ui.presenters.loop_beats import LoopBeats, beats_of
-from coach.ui.presenters.loop_control import LoopControl
 from coach.ui.presenters.nearness import HEARD_S, held_midi, near_words
 from coach.ui.presenters.note_work import NoteWork
-from coach.ui.presenters.phrase_control import PhraseControl
-from coach.ui.presenters.piece_page import PiecePagePresenter
-from coach.ui.presenters.piece_view import SCREEN_WORD, bar_onsets, neck_of_note, shift_of, tiles_of
+from coach.ui.presenters.piece_view import SCREEN_WORD, neck_of_note, tiles_of
 from coach.ui.presenters.view import Empty, Ready
 from coach.ui.presenters.workbench_shows import (
     LIKELY_WORDS,
     OCTAVE_WORDS,
     keys_shown,
     likely_shown,
-    line_heard,
     sentence_of,
     slots_of,
     sound_shown,
     strip_shown,
-    written_words,
 )
+from coach.ui.presenters.workbench_sound import SoundingPresenter
 from coach.ui.presenters.workbench_view import ACTIONS, Step, WorkbenchView, stage_of
 
 REST_S = 0.4
 """A note after less rest goes on from the one before: a voice that finds its pitch (our own choice)."""
-LINE_GAIN_DB = -6.0
-"""The app's own sound starts quiet."""
 
 
-class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
+class WorkbenchPresenter(SoundingPresenter):
     """One line of one section.
 
     Parameters
@@ -67,24 +59,10 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     def __init__(
         self, room: PracticeRoom, section: str, kind: LineKind, later: UiCalls, jobs: JobRunner, go: Go
     ) -> None:
-        opening, failure = "Opening the recording", "The recording could not be opened."
-        super().__init__(room, section, later, jobs, go, opening=opening, failure=failure)
-        self._kind = kind
-        self._desk = LineDesk(room.journal, section, kind)
-        self._work = NoteWork(room.journal, self._desk, self._settings)
-        emphasis = Emphasis.BASS if kind is LineKind.BASS else Emphasis.MELODY
-        self._sound = LoopControl(
-            room.player,
-            self._span,
-            shift_of(room.journal.progress.piece),
-            emphasis,
-            beats=self._beats,
-            volume_db=self._settings.volume_db,
-        )
-        self._phrase = PhraseControl(room, self._sound)
+        super().__init__(room, section, kind, later, jobs, go)
         self._tiles: tuple[Tile, ...] = ()
         self._leave: Callable[[], None] = _nothing
-        self._likely_open = self._just_written = self._checks_all = self._left = False
+        self._likely_open = self._checks_all = self._left = False
         self._ended_s = float("-inf")
         self.ear: Listener | None = None
         self.levels: ListenerLevel | None = None
@@ -167,12 +145,16 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
     def work(self, change: Callable[[NoteWork], None]) -> None:
         """Do something with the note in question, and show what came of it."""
         self._just_written = self._checks_all = False
+        before = self._desk.line
         self._doing(lambda: change(self._work))
+        if self._desk.line != before:
+            self._sound.line_changed()
 
     def tap(self, string: int, fret: int) -> None:
         """A place on the neck was tapped."""
         self.work(lambda note: note.tap(string, fret))
 
+    @override
     def choose(self, kind: LineKind, onset: Fraction) -> None:
         """A place on the strip was tapped."""
         if kind is self._kind:
@@ -242,70 +224,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         if not self._phrase.busy:
             self._later.later(lambda: self.work(lambda note: change(note, midi)))
 
-    # --- sound and phrases --------------------------------------------------------------------------------
-
-    def play_or_stop(self) -> None:
-        """Start or stop the loop."""
-        if not self._sound.can_sound:
-            self._work.said = "There is no loudspeaker: look at “coach doctor”."
-        self._doing(self._sound.play_or_stop)
-
-    def hold_or_release(self) -> None:
-        """Let the moment that is heard now sound on, or go on from it."""
-        self._doing(self._sound.hold_or_release)
-
-    def change_sound(
-        self, *, loop: Loop | None = None, speed: float | None = None, emphasis: Emphasis | None = None
-    ) -> None:
-        """Loop other bars, go slower or faster, make another line louder."""
-        self._doing(lambda: self._sound.change(loop=loop, speed=speed, emphasis=emphasis))
-        if loop is not None:
-            self._come_along(loop)
-
-    def _come_along(self, loop: Loop) -> None:
-        """Work where it sounds: outside of the loop's bars the place goes to the first of them."""
-        onsets = bar_onsets(self._piece, self._desk.state)
-        if not onsets[loop.first] <= self._work.chosen < onsets[loop.last + 1]:
-            self.choose(self._kind, onsets[loop.first])
-
-    def beat(self, *, click: bool | None = None, count_in: bool | None = None) -> None:
-        """Let the beats click, or a bar be counted in."""
-        self._doing(lambda: self._sound.beat(click=click, count_in=count_in))
-
-    def hear_line(self) -> None:
-        """Hear the line as it is written, alone, at the loop's speed; the app plays it."""
-        self._doing(self._play_line)
-
-    def _play_line(self) -> None:
-        output, line = self._room.loudspeaker(), self._desk.line
-        self._sound.stop()
-        if output is None or not len(line):
-            return
-        sound = line_heard(self._piece, self._desk.state, line, self._sound, output.rate_hz)
-        gain_db = min(LINE_GAIN_DB, self._sound.volume_db)
-        output.play(sound, output.rate_hz, gain_db=gain_db)
-
-    def begin_phrase(self) -> None:
-        """Sing or play the loop's bars: along with it (headphones), or right after it (loudspeaker)."""
-        self._doing(lambda: self._phrase.begin(self._span(self._sound.loop)))
-
-    def end_phrase(self) -> None:
-        """Write what was sung or played down."""
-        self._doing(self._write_phrase)
-
-    def leave_phrase(self) -> None:
-        """Take no phrase after all."""
-        self._doing(self._phrase.cancel)
-
-    def _write_phrase(self) -> None:
-        heard = self._phrase.end(self._piece, self._kind)
-        state = self._desk.state
-        notes = [note for note in heard if state.onset <= note.onset < state.end]
-        if notes:
-            self._desk.write(notes, by="played")
-            self._work.choose(notes[0].onset)
-        self._just_written = bool(notes)
-        self._work.said = written_words(len(notes), len(heard) - len(notes), self._section)
+    # --- what goes on by itself -----------------------------------------------------------------------
 
     def look_up(self) -> None:
         """Notice that a phrase is over; the screen asks now and then."""
@@ -317,23 +236,7 @@ class WorkbenchPresenter(PiecePagePresenter[WorkbenchView]):
         elif self._phrase.turned():
             self._refresh()
 
-    def _span(self, loop: Loop) -> tuple[float, float]:
-        onsets, grid = bar_onsets(self._piece, self._desk.state), grid_of(self._piece)
-        return grid.second_of(onsets[loop.first]), grid.second_of(onsets[loop.last + 1])
-
-    def _beats(self, loop: Loop) -> LoopBeats:
-        return beats_of(self._piece, self._desk.state, loop)
-
     # --- the view -----------------------------------------------------------------------------------------
-
-    @property
-    def position(self) -> Fraction | None:
-        """Where the recording is now, in quarters; ``None`` when it stands."""
-        at_s = self._phrase.position_s if self._phrase.busy else self._sound.position_s
-        if at_s is None:
-            return None
-        quarter = Fraction(grid_of(self._piece).quarter_of(at_s)).limit_denominator(96)
-        return max(quarter, self._desk.state.onset)
 
     @override
     def _refresh(self) -> None:

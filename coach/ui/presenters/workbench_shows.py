@@ -9,9 +9,10 @@ from coach.notation import Line, LineKind
 from coach.pieces.likely_basses import likely_basses
 from coach.practice.piece_state import PieceState, SectionState
 from coach.practice.settings import Settings
-from coach.sessions.piece.material import grid_of
+from coach.sessions.piece.material import grid_of, span_of
 from coach.sessions.ports import Samples
-from coach.tones.lines import line_sound
+from coach.tones.lines import TIMBRE_OF_LINE, line_sound
+from coach.tones.prompt import PromptNote
 from coach.ui.presenters.drawn import Answer, KeysView, StripView
 from coach.ui.presenters.loop_control import LoopControl
 from coach.ui.presenters.note_work import NoteWork
@@ -20,6 +21,7 @@ from coach.ui.presenters.workbench_view import SENTENCES, WITHOUT_SINGING, Likel
 
 BASS_SENTENCE = "Listen for the lowest note here and hum it; an octave above it counts, too."
 LIKELY_WORDS = "These are common in this key. Nothing of the recording is told: your ear decides."
+APART_WORDS = "The recording is on the left, your notes are on the right."
 OCTAVE_WORDS = "Sung where it is comfortable? “All 12 frets up” puts it where the guitar has it."
 
 
@@ -88,7 +90,15 @@ def likely_shown(piece: PieceState, work: NoteWork, *, opened: bool) -> tuple[Li
 
 def sound_shown(sound: LoopControl) -> SoundView:
     """How the loop sounds."""
-    return SoundView(sound.speed, sound.emphasis, sound.playing, sound.holding, sound.click, sound.count_in)
+    return SoundView(
+        sound.speed,
+        sound.emphasis,
+        sound.playing,
+        sound.holding,
+        sound.click,
+        sound.count_in,
+        sound.apart,
+    )
 
 
 def line_heard(
@@ -98,6 +108,15 @@ def line_heard(
     onsets, tempo_bpm = bar_onsets(piece, state), grid_of(piece).tempo_bpm * sound.speed
     start, end = onsets[sound.loop.first], onsets[sound.loop.last + 1]
     return line_sound(line, tempo_bpm, rate_hz, start=start, end=end)
+
+
+def notes_beside(piece: PieceState, line: Line) -> tuple[PromptNote, ...]:
+    """The line as it is written, in seconds of the recording, to be heard beside it."""
+    grid, timbre = grid_of(piece), TIMBRE_OF_LINE[line.kind]
+    spans = ((note.midi, span_of(grid, note.onset, note.duration)) for note in line)
+    return tuple(
+        PromptNote(midi, max(0.0, span.start_s), span.end_s, timbre) for midi, span in spans if span.end_s > 0
+    )
 
 
 def written_words(count: int, outside: int, section: str) -> str:

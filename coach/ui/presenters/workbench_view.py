@@ -105,6 +105,8 @@ class SoundView:
         Whether the loop sounds, and whether one moment is held.
     click, count_in
         Whether the beats click, and whether a bar is counted before the first time round.
+    apart
+        Whether the written line sounds on the right and the recording on the left.
     """
 
     speed: float = 0.7
@@ -113,6 +115,7 @@ class SoundView:
     holding: bool = False
     click: bool = False
     count_in: bool = False
+    apart: bool = False
 
 
 @dataclass(frozen=True, slots=True)

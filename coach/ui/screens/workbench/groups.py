@@ -56,7 +56,7 @@ def step_controls(value: WorkbenchView, presenter: WorkbenchPresenter) -> list[C
         held = value.sound.holding
         controls.append(Control("Go on" if held else "Hold this moment", presenter.hold_or_release))
     if value.settled:
-        return [*controls, Control("Hear my notes", presenter.hear_line)]
+        return [*controls, *_hearing(value, presenter)]
     match value.step:
         case Step.HEAR:
             controls += [Control(PHRASE, presenter.begin_phrase)] if value.listens else []
@@ -96,13 +96,21 @@ def _proposing(presenter: WorkbenchPresenter, midi: int) -> Callable[[], None]:
 def _quiet(value: WorkbenchView, presenter: WorkbenchPresenter) -> list[Control]:
     controls = []
     if value.any_notes:
-        controls.append(Control("Hear my notes", presenter.hear_line, Weight.QUIET))
+        controls += _hearing(value, presenter)
         controls.append(Control("Check all", presenter.check_all, Weight.QUIET))
     if value.can_undo:
         controls.append(_work(presenter, "Undo", NoteWork.undo, Weight.QUIET))
     if value.can_redo:
         controls.append(_work(presenter, "Redo", NoteWork.redo, Weight.QUIET))
     return controls
+
+
+def _hearing(value: WorkbenchView, presenter: WorkbenchPresenter) -> list[Control]:
+    both = "Recording alone" if value.sound.apart else "Hear both, apart"
+    return [
+        Control("Hear my notes", presenter.hear_line, Weight.QUIET),
+        Control(both, presenter.hear_both, Weight.QUIET),
+    ]
 
 
 def octave_controls(presenter: WorkbenchPresenter) -> list[Control]:
