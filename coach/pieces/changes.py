@@ -119,9 +119,10 @@ def registered(arrangement: Arrangement, neck: Neck) -> tuple[Arrangement, Regis
 def _free_of_charge(
     hand: Hand, arrangement: Arrangement, kept: Wishes, wanted: Wishes, prices: Prices
 ) -> Proposal | None:
-    """Without the places asked for, or with whole lines in register; ``None`` if neither is enough."""
-    if wanted.notes:
-        answer = solve_with(hand, arrangement, wishes=kept)
+    """Without the fingers or places asked for, or with lines in register; ``None`` if that is not enough."""
+    fewer = [replace(kept, notes=chosen_places(arrangement).notes), kept] if wanted.notes else []
+    for wishes in fewer:
+        answer = solve_with(hand, arrangement, wishes=wishes)
         if isinstance(answer, Fingering):
             return Proposal(arrangement, answer, (), FREE)
     moved, register = registered(arrangement, hand.neck)

@@ -19,6 +19,7 @@ from coach.practice.events import (
     DrillPassed,
     Event,
     GridSet,
+    HandWished,
     HintTaken,
     IdeaNoted,
     KeyChosen,
@@ -58,7 +59,7 @@ from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
 _WORDS = frozenset(Word)
-FOLD_VERSION = 3
+FOLD_VERSION = 4
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 
@@ -110,6 +111,7 @@ def _after_event(progress: Progress, logged: LoggedEvent) -> Progress:  # noqa: 
             | HintTaken()
             | LineSettled()
             | LineReopened()
+            | HandWished()
             | TogetherSettled()
             | PlayedThrough()
             | PlayedSettled()

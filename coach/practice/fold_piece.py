@@ -142,7 +142,7 @@ def _moved(line: LineState, shift: int) -> LineState:
     by = shift - line.shift
     if by == 0 or not line.notes:
         return replace(line, shift=shift)
-    notes = (replace(note, midi=note.midi + by, string=None, fret=None) for note in line.notes)
+    notes = (replace(note, midi=note.midi + by, string=None, fret=None, finger=None) for note in line.notes)
     return replace(line, notes=tuple(notes), shift=shift)
 
 

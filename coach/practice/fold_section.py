@@ -5,6 +5,7 @@ from datetime import date
 from typing import assert_never
 
 from coach.practice.events import (
+    HandWished,
     HintTaken,
     LineReopened,
     LineSettled,
@@ -14,10 +15,17 @@ from coach.practice.events import (
     PlayedThrough,
     TogetherSettled,
 )
-from coach.practice.piece_state import Cell, LineState, SectionState
+from coach.practice.piece_state import MOST_WISHED, Cell, LineState, SectionState
 
 _NotWritten = (
-    NoteChecked | HintTaken | LineSettled | LineReopened | TogetherSettled | PlayedThrough | PlayedSettled
+    NoteChecked
+    | HintTaken
+    | LineSettled
+    | LineReopened
+    | HandWished
+    | TogetherSettled
+    | PlayedThrough
+    | PlayedSettled
 )
 SectionEvent = LineWritten | _NotWritten
 """The events that concern one section (a play-through only when it names one)."""
@@ -39,7 +47,7 @@ def _written(section: SectionState, event: LineWritten, shift: int) -> SectionSt
     return _with_line(section, event.line, line)
 
 
-def _after(touched: SectionState, event: _NotWritten) -> SectionState:
+def _after(touched: SectionState, event: _NotWritten) -> SectionState:  # noqa: PLR0911 - one a case  # noqa: PLR0911 - one a case
     match event:
         case LineSettled() | LineReopened():
             return _with_line_event(touched, event)
@@ -47,6 +55,8 @@ def _after(touched: SectionState, event: _NotWritten) -> SectionState:
             return replace(_line_begun(touched, line), checks=touched.checks + 1)
         case HintTaken(line=line):
             return replace(_line_begun(touched, line), hints=touched.hints + 1)
+        case HandWished():
+            return _wished(touched, event)
         case TogetherSettled(changes=changes):
             return replace(touched, together=Cell.SETTLED, changes=changes)
         case PlayedThrough():
@@ -71,6 +81,18 @@ def _with_line_event(section: SectionState, event: LineSettled | LineReopened) -
                 played=_unsettled(section.played),
             )
     assert_never(event)
+
+
+def _wished(section: SectionState, event: HandWished) -> SectionState:
+    """Taking a wish back leads to the one before it; what is remembered has an end."""
+    together = Cell.BEGUN if section.together is Cell.EMPTY else section.together
+    before = section.wished[:-1] if event.by == "undo" else section.wished
+    kept = before if before and _alike(before[-1], event) else (*before, event)
+    return replace(section, together=together, wished=kept[-MOST_WISHED:])
+
+
+def _alike(one: HandWished, other: HandWished) -> bool:
+    return replace(one, by=other.by) == other
 
 
 def _begun(line: LineState) -> LineState:

@@ -7,11 +7,15 @@ from enum import StrEnum
 from fractions import Fraction
 
 from coach.music.meter import Meter
-from coach.practice.events import GridSet, KeyChosen, NoteRecord
+from coach.practice.events import GridSet, HandWished, KeyChosen, NoteRecord
 from coach.practice.stages import SECTION_STAGES, Stage
 
 MOST_REOPENINGS = 2
 """How often a settled line may be changed again (the product's own rule)."""
+
+
+MOST_WISHED = 20
+"""So many steps of what the player wanted of the hand can be taken back. From no source."""
 
 
 class Cell(StrEnum):
@@ -43,6 +47,8 @@ class SectionState:
     ----------
     changes
         Sentences of what was changed so that the hand can play it.
+    wished
+        What the player wanted kept on the neck, step by step; the last one holds.
     seconds
         Practice time spent so far, by stage.
     checks, hints
@@ -67,6 +73,7 @@ class SectionState:
     together: Cell = Cell.EMPTY
     played: Cell = Cell.EMPTY
     changes: tuple[str, ...] = ()
+    wished: tuple[HandWished, ...] = ()
     seconds: Mapping[Stage, float] = field(default_factory=dict)
     checks: int = 0
     hints: int = 0

@@ -14,6 +14,7 @@ from coach.practice.events import (
     DrillPassed,
     Event,
     GridSet,
+    HandWished,
     HintTaken,
     IdeaNoted,
     KeyChosen,
@@ -60,6 +61,7 @@ def allowed(progress: Progress, event: Event) -> ScopeError | None:
             | HintTaken()
             | LineSettled()
             | LineReopened()
+            | HandWished()
             | TogetherSettled()
             | PlayedThrough()
             | PlayedSettled()
@@ -132,6 +134,7 @@ def _of_piece(progress: Progress, piece: PieceState, event: OfPiece) -> ScopeErr
             | HintTaken()
             | LineSettled()
             | LineReopened()
+            | HandWished()
             | TogetherSettled()
             | PlayedThrough()
             | PlayedSettled()

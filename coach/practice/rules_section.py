@@ -5,12 +5,14 @@ from itertools import pairwise
 
 from coach.errors import ScopeError
 from coach.practice.events import (
+    HandWished,
     HintTaken,
     LineReopened,
     LineSettled,
     LineWritten,
     NoteChecked,
     NoteRecord,
+    NoteWished,
     PlayedSettled,
     PlayedThrough,
     TogetherSettled,
@@ -19,6 +21,8 @@ from coach.practice.fold_section import SectionEvent
 from coach.practice.piece_state import Cell, PieceState, SectionState
 
 LINES = ("melody", "bass")
+STRINGS = range(1, 7)
+FINGERS = range(1, 5)
 
 
 def may_work(piece: PieceState, event: SectionEvent) -> ScopeError | None:
@@ -37,6 +41,8 @@ def _of_section(piece: PieceState, section: SectionState, event: SectionEvent) -
             return _one_of_two(event.line) or _of_line(piece, section, event)
         case NoteChecked() | HintTaken():
             return _one_of_two(event.line)
+        case HandWished():
+            return _of_wishes(section, event)
         case TogetherSettled() if Cell.SETTLED is not section.melody.cell or (
             Cell.SETTLED is not section.bass.cell
         ):
@@ -45,6 +51,26 @@ def _of_section(piece: PieceState, section: SectionState, event: SectionEvent) -
             return ScopeError("First settle how both lines lie under the hand, then how they are played.")
         case _:
             return None
+
+
+def _of_wishes(section: SectionState, event: HandWished) -> ScopeError | None:
+    if not (section.melody.notes and section.bass.notes):
+        return ScopeError("Both lines come first: find the melody and the bass of this section.")
+    if event.below_fret is not None and event.below_fret < 1:
+        return ScopeError("A hand can stay below fret 1 or a higher one: choose another fret.")
+    return next((refused for note in event.notes if (refused := _of_wish(note))), None)
+
+
+def _of_wish(note: NoteWished) -> ScopeError | None:
+    """A place is a string with a fret; a finger is one of four, or none for an open string."""
+    placed = note.string is not None and note.fret is not None
+    if placed != (note.string is not None or note.fret is not None):
+        return ScopeError("A place on the neck is a string and a fret: choose both.")
+    if placed and not (note.string in STRINGS and (note.fret or 0) >= 0):
+        return ScopeError(f"There is no string {note.string}, fret {note.fret}: choose a place on the neck.")
+    if note.finger is not None and note.finger not in FINGERS:
+        return ScopeError(f"There is no finger {note.finger}: choose 1 to 4.")
+    return _one_of_two(note.line)
 
 
 def _depth_first(piece: PieceState, section: SectionState) -> ScopeError | None:

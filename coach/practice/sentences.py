@@ -12,6 +12,7 @@ from coach.practice.events import (
     DrillPassed,
     Event,
     GridSet,
+    HandWished,
     HintTaken,
     IdeaNoted,
     KeyChosen,
@@ -50,7 +51,7 @@ Choosing = (
     PieceChosen | PieceSetAside | PieceTakenUp | GridSet | SectionsSet | KeyChosen | AimSet | SmallerAccepted
 )
 Lines = LineWritten | NoteChecked | HintTaken | LineSettled | LineReopened | IdeaNoted
-Playing = TogetherSettled | PlayedThrough | PlayedSettled | TakeKept | PieceFinished
+Playing = HandWished | TogetherSettled | PlayedThrough | PlayedSettled | TakeKept | PieceFinished
 Daily = DrillAnswered | DrillPassed | StringTuned | VoiceHeard | TimeSpent | Calibrated
 Exchange = PackOpened | ReplyOpened | ReportShared | BackupMade
 
@@ -77,7 +78,14 @@ def sentence(event: Event, titles: Mapping[str, str]) -> str:
             return _choosing(event, titles.get(event.piece, event.piece))
         case LineWritten() | NoteChecked() | HintTaken() | LineSettled() | LineReopened() | IdeaNoted():
             return _lines(event)
-        case TogetherSettled() | PlayedThrough() | PlayedSettled() | TakeKept() | PieceFinished():
+        case (
+            HandWished()
+            | TogetherSettled()
+            | PlayedThrough()
+            | PlayedSettled()
+            | TakeKept()
+            | PieceFinished()
+        ):
             return _playing(event, titles.get(event.piece, event.piece))
         case DrillAnswered() | DrillPassed() | StringTuned() | VoiceHeard() | TimeSpent() | Calibrated():
             return _daily(event)
@@ -140,6 +148,8 @@ def _note(midi: int) -> str:
 
 def _playing(event: Playing, title: str) -> str:
     match event:
+        case HandWished():
+            return _wished(event)
         case TogetherSettled(section=section, changes=changes):
             changed = f", changed: {'; '.join(changes)}" if changes else ""
             return f"Section {section}: both lines lie under the hand{changed}."
@@ -152,6 +162,14 @@ def _playing(event: Playing, title: str) -> str:
         case PieceFinished():
             return f"“{title}” is finished."
     assert_never(event)
+
+
+def _wished(event: HandWished) -> str:
+    count = len(event.notes)
+    said = [] if not count else [f"{count} note{'' if count == 1 else 's'} where or how you chose"]
+    said += [f"below fret {event.below_fret}"] if event.below_fret is not None else []
+    said += ["no barre"] if event.no_barre else []
+    return f"Section {event.section} on the neck: {', '.join(said) or 'nothing is to be kept'} ({event.by})."
 
 
 def _played_through(event: PlayedThrough) -> str:

@@ -15,8 +15,9 @@ from coach.practice.events import IdeaNoted, KeyChosen, LineWritten, TogetherSet
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.piece.neck_exploring import Exploring
 from coach.ui.presenters.search_hooks import hooks_of
-from coach.ui.presenters.together import STILL_LOOKING, TogetherPresenter
+from coach.ui.presenters.together import TogetherPresenter
 from coach.ui.presenters.together_view import THIRD_NOTE, Sounding, TogetherView, Tool
+from coach.ui.presenters.together_wishing import STILL_LOOKING
 from coach.ui.presenters.view import Empty, PageView, Ready, Working
 from tests.ui.neck_room import EASY, HIGH, TOO_WIDE, Given, opened, room_with, view_of, went
 from tests.ui.stage import InlineRunner, Now, Went

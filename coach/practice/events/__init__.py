@@ -20,6 +20,7 @@ from coach.practice.events.daily import (
 )
 from coach.practice.events.exchange import BackupMade, PackOpened, ReplyOpened, ReportShared
 from coach.practice.events.lines import (
+    HandWished,
     HintTaken,
     IdeaNoted,
     LineReopened,
@@ -27,6 +28,7 @@ from coach.practice.events.lines import (
     LineWritten,
     NoteChecked,
     NoteRecord,
+    NoteWished,
     PieceFinished,
     PlayedSettled,
     PlayedThrough,
@@ -55,6 +57,7 @@ Event = (
     | HintTaken
     | LineSettled
     | LineReopened
+    | HandWished
     | TogetherSettled
     | PlayedThrough
     | PlayedSettled
@@ -94,6 +97,7 @@ __all__ = [
     "DrillPassed",
     "Event",
     "GridSet",
+    "HandWished",
     "HintTaken",
     "IdeaNoted",
     "KeyChosen",
@@ -103,6 +107,7 @@ __all__ = [
     "LoggedEvent",
     "NoteChecked",
     "NoteRecord",
+    "NoteWished",
     "PackOpened",
     "PieceChosen",
     "PieceFinished",

@@ -7,7 +7,11 @@ from typing import ClassVar
 
 @dataclass(frozen=True, slots=True)
 class NoteRecord:
-    """A note in an event; ``string`` and ``fret`` only where the player chose them."""
+    """A note in an event.
+
+    ``string`` and ``fret`` only where the player chose them; ``finger`` (1 to 4, none on an open string) once
+    the lines were settled on the neck, so that a sheet shows just what was settled.
+    """
 
     onset: Fraction
     duration: Fraction
@@ -15,6 +19,7 @@ class NoteRecord:
     string: int | None = None
     fret: int | None = None
     syllable: str | None = None
+    finger: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +89,34 @@ class LineReopened:
     piece: str
     section: str
     line: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoteWished:
+    """What the player wants of one note of a line: a place (string and fret), a finger (1 to 4), or both."""
+
+    line: str
+    onset: Fraction
+    string: int | None = None
+    fret: int | None = None
+    finger: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HandWished:
+    """What the player wants kept when a section is fingered, whole, after each change to it.
+
+    ``below_fret`` counts from the capo; ``by`` is ``choice``, ``release`` or ``undo``.
+    """
+
+    kind: ClassVar[str] = "hand_wished"
+    version: ClassVar[int] = 1
+    piece: str
+    section: str
+    notes: tuple[NoteWished, ...] = ()
+    below_fret: int | None = None
+    no_barre: bool = False
+    by: str = "choice"
 
 
 @dataclass(frozen=True, slots=True)

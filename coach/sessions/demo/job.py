@@ -30,6 +30,7 @@ from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.piece.phrases import phrases_of
 from coach.sessions.piece.play_desk import PlayDesk
 from coach.sessions.piece.sheet_files import SheetFiles, write_sheet
+from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
 from coach.sessions.survey import Survey, survey
@@ -220,7 +221,9 @@ class Demonstration:
 
     def _sheet(self) -> Step:
         hand = Hand.of(self._services.current_settings())
-        files: SheetFiles = write_sheet(self._services, self._arrangement, hand, self._out)
+        lines = self._arrangement
+        fingers = settled_wishes(self._piece, lines)
+        files: SheetFiles = write_sheet(self._services, lines, hand, self._out, wishes=fingers)
         names = [path.name for path in files.paths]
         return Step("sheet", ", ".join(names), {"files": [str(path) for path in files.paths]})
 

@@ -47,11 +47,11 @@ def note_of(record: NoteRecord, key: Key) -> Note:
     return Note(record.onset, record.duration, key.spell(record.midi), place, record.syllable)
 
 
-def record_of(note: Note, place: Place | None = None) -> NoteRecord:
-    """A note as the log keeps it, at a place chosen for it or at its own."""
+def record_of(note: Note, place: Place | None = None, finger: int | None = None) -> NoteRecord:
+    """A note as the log keeps it, at a place chosen for it or at its own, with the finger settled for it."""
     at = place or note.place
     string, fret = (at.string, at.fret) if at else (None, None)
-    return NoteRecord(note.onset, note.duration, note.midi, string, fret, note.syllable)
+    return NoteRecord(note.onset, note.duration, note.midi, string, fret, note.syllable, finger)
 
 
 def line_of(piece: PieceState, section: str, kind: LineKind) -> Line:

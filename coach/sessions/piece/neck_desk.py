@@ -1,18 +1,31 @@
 """Both lines on the neck: the best fingering, what cannot be reached, and the smallest change."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from coach.errors import ScopeError
-from coach.fretboard import REACHES, Blocked, Explorer, Neck, Reach, Tuning, Wishes, chosen_places
+from coach.fretboard import (
+    REACHES,
+    Blocked,
+    Explorer,
+    Neck,
+    NoteWish,
+    Reach,
+    Tuning,
+    Wishes,
+    chosen_places,
+)
+from coach.fretboard.clash import clash, keepable
 from coach.notation import Arrangement
 from coach.pieces.change_search import NO_HOOKS, Hooks
 from coach.pieces.changes import Mended, Proposal, mend
-from coach.practice.events import KeyChosen, LineWritten, TogetherSettled
+from coach.practice.events import HandWished, KeyChosen, LineWritten, TogetherSettled
 from coach.practice.piece_state import PieceState
 from coach.practice.settings import Settings
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import record_of, section_of, whole_section
-from coach.sessions.piece.neck_exploring import Exploring, Sight
+from coach.sessions.piece.neck_exploring import Clash, Exploring, Sight
+from coach.sessions.piece.wished import settled_wishes, wished_event, wishes_of
 
 OCTAVE = 12
 
@@ -66,11 +79,25 @@ class NeckDesk:
         arrangement = self.arrangement
         neck = Neck(self._hand.tuning, arrangement.capo, self._hand.reach)
         easiest = Exploring.as_written(Explorer.on(neck, arrangement, wishes or Wishes()))
-        found = chosen_places(arrangement).notes
-        if isinstance(easiest, Blocked) or not where_found or not found:
+        if isinstance(easiest, Blocked) or not where_found:
             return easiest
-        kept = easiest.wishing(replace(easiest.wishes, notes=found))
-        return easiest if isinstance(kept, Blocked) else easiest.showing(kept.fingering)
+        for places in self._found(arrangement, easiest.wishes.notes):
+            kept = easiest.wishing(replace(easiest.wishes, notes=places))
+            if isinstance(kept, Exploring):
+                return easiest.showing(kept.fingering)
+        return easiest
+
+    def _found(
+        self, arrangement: Arrangement, wanted: tuple[NoteWish, ...]
+    ) -> Iterator[tuple[NoteWish, ...]]:
+        """Where the notes were settled or found; not if something else was wanted since."""
+        places = chosen_places(arrangement).notes
+        fingers = settled_wishes(self._piece(), arrangement, [self._section]).notes
+        settled = Wishes.of((*places, *fingers)).notes
+        if fingers and Wishes.of((*settled, *wanted)).notes == settled:
+            yield settled
+        if places and not wanted:
+            yield places
 
     def ways(
         self,
@@ -94,9 +121,38 @@ class NeckDesk:
         found = self.explore(wishes, where_found=where_found)
         if isinstance(found, Exploring):
             return Sight(found, wishes)
-        mended = self.ways(wishes, hooks=hooks)
+        against = Clash(wishes, clash(found.neck, self.arrangement, wishes))
+        kept = keepable(found.neck, self.arrangement, wishes)
+        if kept.below_fret == wishes.below_fret and kept.no_barre == wishes.no_barre and kept != wishes:
+            nearest = self.explore(kept, where_found=where_found)
+            if isinstance(nearest, Exploring):
+                return Sight(nearest, kept, clash=against)
+        mended = self.ways(replace(wishes, notes=()), hooks=hooks)
         offers = () if mended.best is None else (mended.best, *mended.alternatives)
-        return Sight.offering(offers, wishes, found.conflicts, proven=mended.proven)
+        sight = Sight.offering(offers, wishes, found.conflicts, proven=mended.proven)
+        return replace(sight, clash=against if against.between else None)
+
+    @property
+    def wishes(self) -> Wishes:
+        """What the log says that the player wants kept."""
+        steps = section_of(self._piece(), self._section).wished
+        return wishes_of(steps[-1] if steps else None, self.arrangement, self._hand.tuning)
+
+    @property
+    def wishes_before(self) -> Wishes | None:
+        """What they wanted before that; ``None`` if it was nothing else."""
+        steps = section_of(self._piece(), self._section).wished
+        before = wishes_of(steps[-2] if len(steps) > 1 else None, self.arrangement, self._hand.tuning)
+        return before if before != self.wishes else None
+
+    def keep(self, wishes: Wishes, by: str = "choice") -> None:
+        """Log what the player wants kept from now on; nothing is written where it is wanted already."""
+        piece = self._piece()
+        steps = section_of(piece, self._section).wished
+        last = steps[-1] if steps else HandWished(piece.piece, self._section)
+        event = wished_event(piece.piece, self._section, self.arrangement, wishes, by)
+        if replace(event, by=last.by) != last:
+            self._journal.write(event)
 
     def settle(self, way: Proposal) -> None:
         """Accept a way to play it: the lines are written as they will be played, and the stage is settled.
@@ -117,7 +173,9 @@ class NeckDesk:
         state = section_of(self._piece(), self._section)
         played = {n.name: n for n in way.fingering.notes}
         for line in way.arrangement.lines:
-            records = tuple(record_of(n.note, n.place) for n in played.values() if n.line is line.kind)
+            records = tuple(
+                record_of(n.note, n.place, n.finger) for n in played.values() if n.line is line.kind
+            )
             if records != state.line(line.kind.value).notes:
                 self._journal.write(
                     LineWritten(piece.piece, self._section, line.kind.value, records, "together")

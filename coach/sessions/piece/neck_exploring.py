@@ -14,6 +14,8 @@ from coach.fretboard import (
     PlaceOption,
     Wishes,
 )
+from coach.fretboard.clash import clash, keepable, playable
+from coach.fretboard.wishes import Wish
 from coach.notation import Arrangement, LineKind, Place
 from coach.pieces.change_kinds import FREE
 from coach.pieces.changes import Proposal
@@ -46,8 +48,10 @@ class Exploring:
 
     @classmethod
     def changed(cls, way: Proposal, wishes: Wishes) -> "Exploring":
-        """A way with changes carried out; single notes have no wishes there yet."""
-        explorer = Explorer.on(way.fingering.neck, way.arrangement, replace(wishes, notes=()))
+        """A way with changes carried out; as many wishes for single notes hold on as can be kept there."""
+        neck, lines = way.fingering.neck, way.arrangement
+        held = replace(wishes, notes=tuple(_still(wish, way) for wish in wishes.notes))
+        explorer = Explorer.on(neck, lines, keepable(neck, lines, held))
         answer = explorer.answer()
         fingering = answer if isinstance(answer, Fingering) else way.fingering
         return cls(replace(way, fingering=fingering), explorer)
@@ -84,20 +88,37 @@ class Exploring:
         """The same with another of its fingerings shown."""
         return replace(self, way=replace(self.way, fingering=fingering))
 
+    def moved_wishes(self, name: NoteId, place: Place) -> Wishes:
+        """The wishes with a note at another place; a finger chosen for it holds on where it can go there."""
+        finger = next((wish.finger for wish in self.wishes.notes if wish.note == name), None)
+        held = self.wishes.with_note(NoteWish(name, place, finger))
+        if finger is not None and playable(self.fingering.neck, self.arrangement, held):
+            return held
+        return self.wishes.with_note(NoteWish(name, place))
+
+    def fingered_wishes(self, name: NoteId, finger: int) -> Wishes:
+        """The wishes with another finger (1 to 4) for a note, where it lies."""
+        return self.wishes.with_note(NoteWish(name, self.fingering.at(name).place, finger))
+
     def moved(self, name: NoteId, place: Place) -> "Exploring | Blocked":
-        """With a note at another place, any finger."""
-        return self._at(self.explorer.wish(NoteWish(name, place)))
+        """With a note at another place."""
+        return self.wishing(self.moved_wishes(name, place))
 
     def fingered(self, name: NoteId, finger: int) -> "Exploring | Blocked":
-        """With another finger (1 to 4) for a note, where it lies."""
-        place = self.fingering.at(name).place
-        return self._at(self.explorer.wish(NoteWish(name, place, finger)))
+        """With another finger for a note, where it lies."""
+        return self.wishing(self.fingered_wishes(name, finger))
 
     def fingers(self, name: NoteId) -> tuple[int, ...]:
-        """The fingers that can press a note where it lies; none for an open string."""
-        if self.fingering.at(name).finger is None:
+        """The fingers that can press a note where it lies, whatever else is wanted; none if it is open."""
+        note = self.fingering.at(name)
+        if note.finger is None:
             return ()
-        return tuple(f for f in FINGERS if isinstance(self.fingered(name, f), Exploring))
+        trials = ((f, Wishes((NoteWish(name, note.place, f),))) for f in FINGERS)
+        return tuple(f for f, alone in trials if playable(self.fingering.neck, self.arrangement, alone))
+
+    def against(self, wishes: Wishes) -> tuple[Wish, ...]:
+        """Which of some wishes cannot be kept together; empty if they can, or if it is not for them."""
+        return clash(self.fingering.neck, self.arrangement, wishes)
 
     def wishing(self, wishes: Wishes) -> "Exploring | Blocked":
         """Under other wishes."""
@@ -110,6 +131,24 @@ class Exploring:
         return Exploring(replace(self.way, fingering=answer), explorer)
 
 
+def _still(wish: NoteWish, way: Proposal) -> NoteWish:
+    """A wish for a note of a way: without its place, if the note has another pitch there by now."""
+    place = wish.place
+    if place is None:
+        return wish
+    neck = way.fingering.neck
+    note = way.arrangement.line(wish.note.line).notes[wish.note.index]
+    return wish if neck.open_midi(place.string) + place.fret == note.midi else replace(wish, place=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Wishes that cannot be kept together: all that were asked for, and the few that stand in the way."""
+
+    asked: Wishes
+    between: tuple[Wish, ...]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Sight:
     """How a section can be played, as far as is known.
@@ -119,7 +158,7 @@ class Sight:
     shown
         The way that is looked at; ``None`` where there is none.
     wishes
-        What the player wants kept of the whole piece; those for single notes are the explorer's.
+        What the player wants kept; where another change is only looked at, the explorer may keep fewer.
     blocked
         Why the lines cannot be played as they are written, a sentence each.
     offers
@@ -131,6 +170,8 @@ class Sight:
         nothing, there is nothing to agree to.
     proven
         Whether all that could be tried was tried.
+    clash
+        What was asked for and cannot be kept, until the player has let go of something.
     """
 
     shown: Exploring | None
@@ -140,6 +181,7 @@ class Sight:
     offer: int = 0
     agreed: bool = True
     proven: bool = True
+    clash: Clash | None = None
 
     @classmethod
     def offering(
@@ -157,5 +199,9 @@ class Sight:
         return replace(self, shown=shown, offer=index, agreed=way.price == FREE)
 
     def now(self, shown: Exploring) -> "Sight":
-        """The same lines played another way."""
-        return replace(self, shown=shown)
+        """The same lines played another way, under the wishes that hold there."""
+        return replace(self, shown=shown, wishes=shown.wishes, clash=self.clash if self.offers else None)
+
+    def asking(self, wishes: Wishes, between: tuple[Wish, ...]) -> "Sight":
+        """The same with wishes asked for that cannot be kept together."""
+        return replace(self, clash=Clash(wishes, between))

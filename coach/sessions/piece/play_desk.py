@@ -19,6 +19,7 @@ from coach.sessions.journal import Journal
 from coach.sessions.listener import Hearing, Listener
 from coach.sessions.piece.material import arrangement_of, section_of
 from coach.sessions.piece.neck_desk import Hand
+from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.ports import Samples
 from coach.sessions.services import Services
 from coach.sheet.engrave import EngravedSheet, engrave
@@ -175,7 +176,10 @@ class PlayDesk:
         self._journal.write(PieceFinished(self._piece().piece))
 
     def _under_the_hand(self) -> Proposal:
-        mended = mend(self.arrangement, tuning=self._hand.tuning, reach=self._hand.reach)
+        names = None if self._section is None else [self._section]
+        arrangement = self.arrangement
+        wishes = settled_wishes(self._piece(), arrangement, names)
+        mended = mend(arrangement, tuning=self._hand.tuning, reach=self._hand.reach, wishes=wishes)
         if mended.best is None:
             raise ScopeError("These lines cannot be played as they are: go back to “Together” first.")
         return mended.best

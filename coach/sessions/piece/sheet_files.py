@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from coach.errors import ScopeError
+from coach.fretboard import Wishes
 from coach.notation import Arrangement
 from coach.pieces.changes import Mended, mend
 from coach.sessions.piece.neck_desk import Hand
@@ -14,6 +15,8 @@ from coach.sheet.lines_json import write_lines
 from coach.sheet.midi_out import write_midi
 from coach.sheet.musicxml_out import write_musicxml
 from coach.sheet.paper import Paper
+
+NO_WISHES = Wishes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +35,26 @@ def file_stem(title: str) -> str:
 
 
 def write_sheet(
-    services: Services, arrangement: Arrangement, hand: Hand, folder: Path, paper: Paper = Paper.A4
+    services: Services,
+    arrangement: Arrangement,
+    hand: Hand,
+    folder: Path,
+    paper: Paper = Paper.A4,
+    *,
+    wishes: Wishes = NO_WISHES,
 ) -> SheetFiles:
     """Finger an arrangement, engrave it, and write PDF, MusicXML, MIDI and lines JSON into a folder.
+
+    Parameters
+    ----------
+    services
+        Fonts, and files to be written.
+    arrangement, hand
+        What is played, by whom.
+    folder, paper
+        Where the files go, and on which paper.
+    wishes
+        Fingers that are settled: see `coach.sessions.piece.wished.settled_wishes`.
 
     Raises
     ------
@@ -43,7 +63,7 @@ def write_sheet(
     StoreError
         If a file cannot be written.
     """
-    mended = mend(arrangement, tuning=hand.tuning, reach=hand.reach)
+    mended = mend(arrangement, tuning=hand.tuning, reach=hand.reach, wishes=wishes)
     if mended.best is None:
         raise ScopeError(f"These lines cannot be played so: {mended.blocked[0].reason}")
     playable, marks = mended.best.arrangement, marks_of(mended.best.fingering)

@@ -11,6 +11,7 @@ from coach.sessions.piece.material import arrangement_of
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.piece.play_desk import PlayDesk
 from coach.sessions.piece.sheet_files import write_sheet
+from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
@@ -114,7 +115,8 @@ class FinishPresenter(Presenter[FinishView]):
             return ()
         hand = Hand.of(room.services.current_settings())
         folder = room.services.library().find(piece.piece).folder / SHEET_FOLDER
-        files = write_sheet(room.services, arrangement_of(piece), hand, folder)
+        lines = arrangement_of(piece)
+        files = write_sheet(room.services, lines, hand, folder, wishes=settled_wishes(piece, lines))
         PlayDesk(room.services, room.journal, hand, None).finish()
         return tuple(str(path) for path in files.paths)
 

@@ -5,7 +5,6 @@ from fractions import Fraction
 
 from typing_extensions import override
 
-from coach.errors import CoachError
 from coach.fretboard import (
     Blocked,
     Explorer,
@@ -16,23 +15,18 @@ from coach.fretboard import (
     difficulty,
 )
 from coach.notation import Arrangement, LineKind, Place
-from coach.pieces.changes import Proposal
 from coach.practice.events import IdeaNoted
 from coach.sessions.piece.material import section_of
-from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.piece.neck_exploring import Exploring, Sight
-from coach.sessions.ports import Jobs, UiCalls
+from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.neck_of_two import neck_of_two, note_choice, option_at, refusal
 from coach.ui.presenters.neck_sound import NeckSound
 from coach.ui.presenters.neck_words import bar_words, cost_words, way_words
-from coach.ui.presenters.piece_page import PiecePagePresenter
 from coach.ui.presenters.piece_view import strip_of
-from coach.ui.presenters.search_hooks import hooks_of
 from coach.ui.presenters.together_view import (
-    LOOKING,
     THIRD_NOTE,
     Sounding,
     TogetherView,
@@ -43,25 +37,20 @@ from coach.ui.presenters.together_view import (
     on_screen,
     sentence_of,
 )
+from coach.ui.presenters.together_wishing import WishingPresenter
 from coach.ui.presenters.view import Empty, Ready
 
 WAYS_SHOWN = 3
-STILL_LOOKING = "I am still looking for a smaller change."
 
 
-class TogetherPresenter(PiecePagePresenter[TogetherView]):
+class TogetherPresenter(WishingPresenter):
     """One section on the neck."""
 
     def __init__(self, room: PracticeRoom, section: str, later: UiCalls, jobs: JobRunner, go: Go) -> None:
-        opening, failure = "Looking for the easiest way to play it", "No fingering could be found."
-        super().__init__(room, section, later, jobs, go, opening=opening, failure=failure)
-        self._desk = NeckDesk(room.journal, Hand.of(self._settings), section)
+        super().__init__(room, section, later, jobs, go)
         self._sound = NeckSound(room)
-        self._sight: Sight | None = None
-        self._before: list[Sight] = []
-        self._searching = self._early = False
         self._time = Fraction(0)
-        self._kind, self._tool = LineKind.MELODY, Tool.STEPS
+        self._kind = LineKind.MELODY
         self._best: tuple[Explorer, tuple[Fingering, ...]] | None = None
 
     # --- opening, looking, leaving ------------------------------------------------------------------------
@@ -74,46 +63,12 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
             return
         self._time = self._desk.arrangement.onsets()[0]
         self._sight, self._before = None, []
-        self._look(Wishes())
-
-    def _look(self, wishes: Wishes) -> None:
-        first, self._searching, self._early = self._sight is None, True, False
-        before = self._sight
-
-        def early(way: Proposal) -> None:
-            self._later.later(lambda: self._found_early(Sight.offering((way,), wishes, (), proven=False)))
-
-        def look(jobs: Jobs) -> Sight:
-            return self._desk.look(wishes, where_found=first, hooks=hooks_of(jobs, LOOKING, early))
-
-        self._start(look, lambda sight: self._looked(sight, before))
-
-    def _found_early(self, sight: Sight) -> None:
-        if self._searching:
-            self._sight, self._tool, self._said, self._early = sight, Tool.WAYS, STILL_LOOKING, True
-            self._refresh()
+        self._look(self._desk.wishes)
 
     @override
-    def _working(self, share: float, what: str) -> None:
-        if not self._early:  # what is found already is better to look at
-            super()._working(share, what)
-
-    @override
-    def _failed(self, error: CoachError) -> None:
-        self._searching = self._early = False
-        super()._failed(error)
-
-    def _looked(self, sight: Sight, before: Sight | None) -> None:
-        self._searching = self._early = False
-        self._said = self._moved_words(sight) if before is None else ""
-        self._before += [before] if before is not None else []
-        self._sight = sight
-        self._tool = Tool.WAYS if sight.blocked else self._tool
-        self._refresh()
-
-    def _moved_words(self, sight: Sight) -> str:
+    def _opening_words(self, sight: Sight) -> str:
         """What could not stay where the player found it."""
-        if sight.shown is None or sight.offers:
+        if sight.shown is None or sight.offers or sight.wishes != Wishes():
             return ""
         fingering = sight.shown.fingering
         wanted = chosen_places(self._desk.arrangement).notes
@@ -136,11 +91,13 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
         elif sight is not None and sight.shown is not None and not sight.agreed:
             self._change(replace(sight, agreed=True), "Agreed. You can take it back.")
         elif sight is not None and sight.shown is not None:
-            way = sight.shown.way
-            self._guarded(lambda: self._settle(way))
+            shown = sight.shown
+            self._guarded(lambda: self._settle(shown))
 
-    def _settle(self, way: Proposal) -> None:
+    def _settle(self, shown: Exploring) -> None:
+        way = shown.way
         self._desk.settle(way)
+        self._desk.keep(shown.wishes)
         tuning = way.fingering.neck.tuning.strings
         if tuning != self._settings.tuning:
             self._room.services.settings().save(replace(self._settings, tuning=tuning))
@@ -204,26 +161,34 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
             return
         note, option = found
         self._kind = note.line
-        if option.extra is None:
+        wishes = shown.moved_wishes(note.name, place)
+        if option.extra is not None:
+            self._become(shown, wishes)
+        elif len(between := shown.against(wishes)) > 1:
+            self._ask(wishes, between)
+        else:
             span_mm = shown.fingering.neck.reach.spans.index_little
             self._said = on_screen(refusal(note, option, self._settings, span_mm))
-        else:
-            self._become(shown.moved(note.name, place))
 
     def choose_finger(self, finger: str) -> None:
         """Another finger for the note in question."""
         shown, note = self._shown, self._chosen()
-        if shown is not None and note is not None and note.finger not in {None, int(finger)}:
-            self._become(shown.fingered(note.name, int(finger)), moved=0)
+        if shown is not None and note is not None and note.finger is not None:
+            self._become(shown, shown.fingered_wishes(note.name, int(finger)), moved=0)
         self._refresh()
 
-    def _become(self, after: Exploring | Blocked, moved: int = 1) -> None:
-        """Show what became of a move, and what it costs; or why it cannot be."""
-        sight, shown = self._sight, self._shown
-        if sight is None or shown is None:
+    def _become(self, shown: Exploring, wishes: Wishes, moved: int = 1) -> None:
+        """Show what becomes of a move, and what it costs; or which wishes stand against it."""
+        sight = self._sight
+        if sight is None or wishes == shown.wishes:
             return
+        after = shown.wishing(wishes)
         if isinstance(after, Blocked):
-            self._said = on_screen(next((conflict.reason for conflict in after.conflicts), ""))
+            between = shown.against(wishes)
+            if len(between) > 1:
+                self._ask(wishes, between)
+            else:
+                self._said = on_screen(next((conflict.reason for conflict in after.conflicts), ""))
             return
         said = cost_words(shown.fingering, after.fingering, after.arrangement, moved)
         self._change(sight.now(after), said)
@@ -250,41 +215,6 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
         if self._sight is not None:
             self._change(self._sight.offered(int(offer)), "")
 
-    def wish_below(self, fret: str) -> None:
-        """Stay below a fret; ``0`` for any."""
-        self._wish(replace(self._wishes, below_fret=int(fret) or None))
-
-    def wish_barre(self, barre: str) -> None:
-        """Whether the first finger may lie across two strings: ``yes`` or ``no``."""
-        self._wish(replace(self._wishes, no_barre=barre == "no"))
-
-    def _wish(self, wishes: Wishes) -> None:
-        sight, shown = self._sight, self._shown
-        if sight is None or wishes == sight.wishes:
-            return
-        after = shown.wishing(replace(wishes, notes=shown.wishes.notes)) if shown is not None else None
-        if shown is None or after is None or isinstance(after, Blocked) or sight.offers:
-            self._look(wishes)  # with other changes, perhaps
-            return
-        said = cost_words(shown.fingering, after.fingering, after.arrangement, 0)
-        self._change(replace(sight, shown=after, wishes=wishes), said)
-
-    def forget_wishes(self) -> None:
-        """The easiest way of all, as it is written."""
-        self._look(Wishes())
-
-    def take_back(self) -> None:
-        """As it was before the last move or wish."""
-        if self._before:
-            self._sight, self._said = self._before.pop(), ""
-            self._refresh()
-
-    def _change(self, sight: Sight, said: str) -> None:
-        if self._sight is not None:
-            self._before.append(self._sight)
-        self._sight, self._said = sight, said
-        self._refresh()
-
     # --- sound --------------------------------------------------------------------------------------------
 
     def hear(self, what: Sounding) -> None:
@@ -307,18 +237,6 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
             self._refresh()
 
     # --- the view -----------------------------------------------------------------------------------------
-
-    @property
-    def _shown(self) -> Exploring | None:
-        return self._sight.shown if self._sight is not None else None
-
-    @property
-    def _wishes(self) -> Wishes:
-        return self._sight.wishes if self._sight is not None else Wishes()
-
-    @property
-    def _lines(self) -> Arrangement:
-        return self._shown.arrangement if self._shown is not None else self._desk.arrangement
 
     def _now(self) -> tuple[FingeredNote, ...]:
         """The notes that sound at the moment shown, the one in question first."""
@@ -356,7 +274,9 @@ class TogetherPresenter(PiecePagePresenter[TogetherView]):
             blocked=tuple(map(on_screen, sight.blocked)),
             below_fret=sight.wishes.below_fret,
             no_barre=sight.wishes.no_barre,
-            can_take_back=bool(self._before),
+            can_take_back=self._can_take_back,
+            kept=self._words_of(self._kept_one_by_one()),
+            clash=self._clash_said(sight),
             sounding=self._sound.what,
             speed=self._sound.speed,
         )

@@ -93,6 +93,10 @@ class TogetherView:
         Why the lines cannot be played as they are written.
     below_fret, no_barre
         The player's wishes for the whole section.
+    kept
+        Their wishes for single notes, each in words.
+    clash
+        Wishes that cannot be kept together, in words: one of them is to be let go of.
     """
 
     title: str
@@ -112,6 +116,8 @@ class TogetherView:
     blocked: tuple[str, ...] = ()
     below_fret: int | None = None
     no_barre: bool = False
+    kept: tuple[str, ...] = ()
+    clash: tuple[str, ...] = ()
     can_take_back: bool = False
     sounding: Sounding = Sounding.NOTHING
     speed: float = 1.0

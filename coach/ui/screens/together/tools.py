@@ -45,9 +45,16 @@ def contents(value: TogetherView) -> tuple[object, ...]:
             return (value.tool, value.note, value.can_take_back)
         case Tool.WAYS:
             return (value.tool, value.ways, value.way, value.offers, value.offer, value.blocked,
-                    value.can_take_back)  # fmt: skip
+                    value.can_take_back, value.clash)  # fmt: skip
         case Tool.WISHES:
-            return (value.tool, value.below_fret, value.no_barre, value.can_take_back)
+            return (
+                value.tool,
+                value.below_fret,
+                value.no_barre,
+                value.can_take_back,
+                value.kept,
+                value.clash,
+            )
         case Tool.HEAR:
             return (value.tool, value.sounding, value.speed)
     assert_never(value.tool)
@@ -78,6 +85,8 @@ def _ways(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Colu
     if value.blocked:
         reasons = [Words(look, reason) for reason in value.blocked[:3]]
         column.add(Card(look, title(look, "As written"), *reasons))
+    if value.clash:
+        column.add(_release(look, value, presenter))
     if value.offers:
         offers = [(str(index), words) for index, words in enumerate(value.offers)]
         chosen = None if value.offer is None else str(value.offer)
@@ -95,12 +104,26 @@ def _ways(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Colu
 def _wishes(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Column:
     below = str(value.below_fret or 0)
     barre = "no" if value.no_barre else "yes"
-    return Column(
-        Choice(look, BELOW, below, presenter.wish_below),
-        Choice(look, BARRE, barre, presenter.wish_barre),
-        _back(look, presenter, can_take_back=value.can_take_back),
-        gap=1.5,
+    column = Column(gap=1.5)
+    if value.clash:
+        column.add(_release(look, value, presenter))
+        return column
+    column.add(
+        Choice(look, BELOW, below, presenter.wish_below), Choice(look, BARRE, barre, presenter.wish_barre)
     )
+    if value.kept:
+        column.add(quiet(look, "What you chose for single notes. Tap one to let go of it."))
+        wishes = [(str(index), words[:1].upper() + words[1:]) for index, words in enumerate(value.kept)]
+        column.add(Choice(look, wishes, None, presenter.let_go, wide=True))
+    column.add(_back(look, presenter, can_take_back=value.can_take_back))
+    return column
+
+
+def _release(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Choice:
+    """One of the wishes that cannot be kept together is to go; or all stays as it was."""
+    wishes = [(str(index), f"Let go of “{words}”") for index, words in enumerate(value.clash)]
+    wishes += [] if value.offers else [("", "Leave it as it was")]
+    return Choice(look, wishes, None, presenter.release, wide=True)
 
 
 def _hear(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Column:
