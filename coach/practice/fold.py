@@ -59,7 +59,7 @@ from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
 _WORDS = frozenset(Word)
-FOLD_VERSION = 4
+FOLD_VERSION = 5
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 
@@ -210,8 +210,8 @@ def _exchanged(
     progress: Progress, event: PackOpened | ReportShared | BackupMade, logged: LoggedEvent
 ) -> Progress:
     match event:
-        case PackOpened(piece=piece):
-            return replace(progress, packs=tuple(dict.fromkeys((*progress.packs, piece))))
+        case PackOpened(piece=piece, sha256=sha256):
+            return replace(progress, packs={**progress.packs, piece: sha256})
         case ReportShared():
             return replace(progress, reported_at=logged.at)
         case BackupMade():

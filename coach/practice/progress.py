@@ -34,7 +34,7 @@ class Progress:
     schedule
         The cards of the ear training.
     packs
-        Pieces whose teacher's pack was opened, whether or not they were taken in hand.
+        Pieces that came as a teacher's pack, whether or not they were taken in hand, with the pack's hash.
     voice
         Lowest and highest comfortable note (MIDI), as found last.
     strings
@@ -53,7 +53,7 @@ class Progress:
     current: Day | None = None
     skills: Mapping[str, SkillSummary] = field(default_factory=dict)
     schedule: ScheduleState = field(default_factory=ScheduleState)
-    packs: tuple[str, ...] = ()
+    packs: Mapping[str, str] = field(default_factory=dict)
     voice: tuple[int, ...] | None = None
     strings: Mapping[int, float] = field(default_factory=dict)
     round_trips: Mapping[str, float] = field(default_factory=dict)

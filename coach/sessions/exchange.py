@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from coach.errors import InputError, ScopeError, StoreError, UnreadableFileError
+from coach.errors import ScopeError, StoreError, UnreadableFileError
 from coach.practice.events import (
     Event,
     PackOpened,
     PieceChosen,
+    PieceTakenUp,
     ReplyOpened,
     ReportShared,
     SectionRecord,
@@ -24,9 +25,10 @@ from coach.reports.build import build_report
 from coach.reports.reply_file import read_reply
 from coach.reports.values import Report
 from coach.sessions.journal import Journal
+from coach.sessions.late_recording import beside, proved
 from coach.sessions.piece.material import arrangement_of
 from coach.sessions.piece.reference import REFERENCE
-from coach.sessions.ports import PracticeLog
+from coach.sessions.ports import PieceFiles, PracticeLog
 from coach.sessions.ports.exchange import Pack
 from coach.sessions.services import Services
 from coach.sheet import write_musicxml
@@ -101,37 +103,68 @@ def _state(progress: Progress, piece: str) -> PieceState:
 def open_pack(services: Services, journal: Journal, path: Path, recording: Path | None = None) -> Opened:
     """Open a teacher's pack: a new piece, taken in hand if no other one is.
 
+    The same pack opened again, before its piece is finished, is the same piece: it gets the recording that
+    it lacked, and is taken in hand if it waited for that.
+
     Parameters
     ----------
     recording
-        The learner's own file, where the pack holds none; its hash has to be the pack's.
+        The learner's own file, where the pack holds none; its hash has to be the pack's. By default it is
+        looked for in the folder of the pack.
+
+    Raises
+    ------
+    InputError
+        If the pack cannot be used, or the recording is another one; nothing is changed then.
     """
     with tempfile.TemporaryDirectory() as name:
         read = services.exchange().read_pack(path, Path(name))
         pack = read.pack
-        sound = pack.recording or _matched(services, pack, recording)
-        kept = services.library().add(pack.title, sound)
-    if pack.reference is not None:
-        services.library().write(kept.piece, REFERENCE, write_musicxml(pack.reference))
-    journal.write(PackOpened(kept.piece, pack.title, read.sha256))
-    chosen = PieceChosen(kept.piece, pack.title, pack.recording_sha256)
-    left_out: tuple[str, ...] = ()
-    in_hand = allowed(journal.progress, chosen) is None
-    if in_hand:
-        journal.write(chosen)
-        left_out = _set_up(journal, kept.piece, pack)
-    missing = pack.recording_sha256 is not None and sound is None
+        sound = pack.recording or _own_copy(services, pack, path, recording)
+        known = _opened_before(services, journal.progress, read.sha256)
+        if known is None:
+            kept = services.library().add(pack.title, sound)
+        elif known.recording is None and sound is not None:
+            kept = services.library().add_recording(known.piece, sound)
+        else:
+            kept = known
+    if known is None:
+        if pack.reference is not None:
+            services.library().write(kept.piece, REFERENCE, write_musicxml(pack.reference))
+        journal.write(PackOpened(kept.piece, pack.title, read.sha256))
+    left_out = _taken_in_hand(journal, kept.piece, pack)
+    missing = pack.recording_sha256 is not None and kept.recording is None
+    in_hand = journal.progress.in_hand == kept.piece
     return Opened(kept.piece, pack.title, pack.word, in_hand, left_out, missing)
 
 
-def _matched(services: Services, pack: Pack, recording: Path | None) -> Path | None:
-    if recording is None:
-        return None
-    if services.decoder().decode(recording).sha256 != pack.recording_sha256:
-        raise InputError(
-            f"“{recording}” is another recording than the one of this pack: choose the very same file."
-        )
-    return recording
+def _own_copy(services: Services, pack: Pack, path: Path, recording: Path | None) -> Path | None:
+    if recording is not None and pack.recording_sha256 is not None:
+        return proved(services, pack.recording_sha256, recording)
+    return beside(path, pack.recording_sha256)
+
+
+def _opened_before(services: Services, progress: Progress, sha256: str) -> PieceFiles | None:
+    """The piece that this very pack has become, unless it is finished (then the pack begins anew)."""
+    for piece, pack in reversed(list(progress.packs.items())):
+        state = progress.pieces.get(piece)
+        if pack == sha256 and (state is None or state.finished_on is None):
+            there = [each for each in services.library().pieces() if each.piece == piece]
+            if there:
+                return there[0]
+    return None
+
+
+def _taken_in_hand(journal: Journal, piece: str, pack: Pack) -> tuple[str, ...]:
+    """Take the piece in hand if the rules allow it; names the sections that are more than it may have."""
+    if piece in journal.progress.pieces:
+        _write_if_allowed(journal, PieceTakenUp(piece))
+        return ()
+    chosen = PieceChosen(piece, pack.title, pack.recording_sha256)
+    if allowed(journal.progress, chosen) is not None:
+        return ()
+    journal.write(chosen)
+    return _set_up(journal, piece, pack)
 
 
 def _set_up(journal: Journal, piece: str, pack: Pack) -> tuple[str, ...]:

@@ -104,7 +104,9 @@ class PracticeRoom:
             raise ScopeError("No piece is in hand: choose one first.")
         path = self._services.library().find(piece.piece).recording
         if path is None:
-            raise ScopeError("The recording of this piece is not here: bring the file in again.")
+            raise ScopeError(
+                "The recording of this piece is not here: open the piece's page and say where the file is."
+            )
         return path
 
     def turn_to(self, activity: Activity | None) -> None:

@@ -42,13 +42,29 @@ class FolderLibrary:
             raise _failed(error) from error
         try:
             name = None if recording is None else _copied(recording, making)
-            about = {"format": 1, "title": title, "recording": name}
-            write_whole(making / ABOUT, json.dumps(about, ensure_ascii=False, indent=1).encode())
+            write_whole(making / ABOUT, _about(title, name))
             return self.find(self._settled(making, title))
         except OSError as error:
             raise _failed(error) from error
         finally:
             shutil.rmtree(making, ignore_errors=True)
+
+    def add_recording(self, piece: str, recording: Path) -> PieceFiles:
+        """Copy a recording into a piece that has none here (named by its hash)."""
+        there = self.find(piece)
+        try:
+            making = Path(tempfile.mkdtemp(prefix=".making-", dir=there.folder))
+        except OSError as error:
+            raise _failed(error) from error
+        try:
+            name = _copied(recording, making)
+            (making / name).replace(there.folder / name)
+            write_whole(there.folder / ABOUT, _about(there.title, name))
+        except OSError as error:
+            raise _failed(error) from error
+        finally:
+            shutil.rmtree(making, ignore_errors=True)
+        return self.find(piece)
 
     def find(self, piece: str) -> PieceFiles:
         """A piece by its identifier; ``StoreError`` if there is none."""
@@ -96,6 +112,11 @@ class FolderLibrary:
             making.rename(target)
             sync_folder(self.root)
             return target.name
+
+
+def _about(title: str, recording: str | None) -> bytes:
+    about = {"format": 1, "title": title, "recording": recording}
+    return json.dumps(about, ensure_ascii=False, indent=1).encode()
 
 
 def _number(folder: Path) -> int:

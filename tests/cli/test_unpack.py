@@ -29,8 +29,26 @@ def test_the_value(tmp_path: Path) -> None:
     assert code == 0
     assert list(value) == KEYS
     assert (value["title"], value["word"], value["in_hand"], value["needs_recording"]) == (
-        "Lark", "Slowly.", True, True,
+        "Lark", "Slowly.", True, False,
     )  # fmt: skip
+
+
+def test_the_recording_may_come_later(tmp_path: Path) -> None:
+    path = packed(tmp_path)
+    recording = (tmp_path / "lark.wav").rename(tmp_path / "elsewhere")
+    first = json.loads(coach(tmp_path / "data", "unpack", path, "--json")[1])
+    assert first["needs_recording"]
+    assert "put your own copy (the very same file) beside the pack" in coach(
+        tmp_path / "data", "unpack", path
+    )[1]  # fmt: skip
+    (tmp_path / "other.wav").write_bytes(b"RIFF")
+    other = str(tmp_path / "other.wav")
+    code, text = coach(tmp_path / "data", "unpack", path, "--recording", other, "--json")
+    assert code == 1
+    assert json.loads(text)["error"]["message"].startswith("“other.wav” is another recording")
+    recording.rename(tmp_path / "my copy.wav")
+    again = json.loads(coach(tmp_path / "data", "unpack", path, "--json")[1])
+    assert (again["piece"], again["needs_recording"]) == (first["piece"], False)
 
 
 def test_a_reply(tmp_path: Path) -> None:

@@ -11,7 +11,15 @@ import soundfile
 
 from coach.bootstrap import make_services
 from coach.errors import InputError, ScopeError, StoreError
-from coach.practice.events import Event, NoteRecord, PackOpened, PieceChosen, ReplyOpened, TakeKept
+from coach.practice.events import (
+    Event,
+    NoteRecord,
+    PackOpened,
+    PieceChosen,
+    PieceSetAside,
+    ReplyOpened,
+    TakeKept,
+)
 from coach.reports.json_file import report_json
 from coach.reports.reply_file import read_reply, reply_json
 from coach.sessions.exchange import (
@@ -24,6 +32,7 @@ from coach.sessions.exchange import (
     take_to_share,
 )
 from coach.sessions.journal import Journal
+from coach.sessions.late_recording import add_recording, lacks_recording
 from coach.sessions.services import Services
 from coach.store.log import SqliteLog
 from tests.practice_steps import START, begun, section_done
@@ -100,19 +109,79 @@ def test_a_recording_is_matched_by_its_hash(teacher: Services, tmp_path: Path) -
     journal.close()
 
 
+def away(packed: Path) -> Path:
+    """The pack in a folder of its own, away from any recording."""
+    (packed.parent / "post").mkdir()
+    return packed.rename(packed.parent / "post" / packed.name)
+
+
 def test_without_the_recording_it_is_asked_for(teacher: Services, tmp_path: Path) -> None:
     services, journal = learner(tmp_path)
-    assert open_pack(services, journal, packed(teacher, tmp_path)).needs_recording
+    assert open_pack(services, journal, away(packed(teacher, tmp_path))).needs_recording
     journal.close()
 
 
-def test_a_second_pack_waits_while_a_piece_is_in_hand(teacher: Services, tmp_path: Path) -> None:
+def test_the_recording_may_come_later(teacher: Services, tmp_path: Path) -> None:
+    services, journal = learner(tmp_path)
+    path = away(packed(teacher, tmp_path))
+    first = open_pack(services, journal, path)
+    soundfile.write(path.parent / "another.wav", np.ones(4000, np.float32) / 2, 8000)
+    assert open_pack(services, journal, path).needs_recording
+    (path.parent / "Lark, my own copy.WAV").write_bytes((tmp_path / "lark.wav").read_bytes())
+    again = open_pack(services, journal, path)
+    assert (again.piece, again.in_hand, again.needs_recording) == (first.piece, True, False)
+    assert [each.piece for each in services.library().pieces()] == [first.piece]
+    kept = services.library().find(first.piece).recording
+    assert kept is not None
+    assert kept.read_bytes() == (tmp_path / "lark.wav").read_bytes()
+    journal.close()
+
+
+def test_a_piece_gets_the_very_recording_that_it_lacks(teacher: Services, tmp_path: Path) -> None:
+    services, journal = learner(tmp_path)
+    open_pack(services, journal, away(packed(teacher, tmp_path)))
+    piece = journal.progress.piece
+    assert piece is not None
+    assert lacks_recording(services, piece)
+    other = tmp_path / "other.wav"
+    soundfile.write(other, np.ones(4000, np.float32) / 2, 8000)
+    with pytest.raises(InputError, match="the very same file"):
+        add_recording(services, piece, other)
+    with pytest.raises(InputError, match="cannot be read"):
+        add_recording(services, piece, tmp_path / "none.wav")
+    assert lacks_recording(services, piece)
+    add_recording(services, piece, tmp_path / "lark.wav")
+    assert not lacks_recording(services, piece)
+    with pytest.raises(ScopeError, match="needs no recording"):
+        add_recording(services, piece, tmp_path / "lark.wav")
+    journal.close()
+
+
+def test_the_same_pack_again_is_the_same_piece(teacher: Services, tmp_path: Path) -> None:
     services, journal = learner(tmp_path)
     path = packed(teacher, tmp_path)
     first, second = open_pack(services, journal, path), open_pack(services, journal, path)
+    assert first.piece == second.piece == journal.progress.in_hand
+    assert list(journal.progress.packs) == [first.piece]
+    journal.write(PieceSetAside(first.piece, "Another first."))
+    assert open_pack(services, journal, path).in_hand
+    assert journal.progress.in_hand == first.piece
+    journal.close()
+
+
+def test_another_pack_waits_while_a_piece_is_in_hand(teacher: Services, tmp_path: Path) -> None:
+    services, journal = learner(tmp_path)
+    path = packed(teacher, tmp_path)
+    other = tmp_path / "other.zip"
+    teacher.exchange().write_pack(replace(pack_of(teacher, "lark"), title="Wren"), other)
+    first, second = open_pack(services, journal, path), open_pack(services, journal, other)
     assert (first.in_hand, second.in_hand) == (True, False)
     assert journal.progress.in_hand == first.piece
-    assert journal.progress.packs == (first.piece, second.piece)
+    journal.write(PieceSetAside(first.piece, "The other one first."))
+    waited = open_pack(services, journal, other)
+    assert (waited.piece, waited.in_hand) == (second.piece, True)
+    assert journal.progress.piece is not None
+    assert [section.name for section in journal.progress.piece.sections] == ["A", "B"]
     journal.close()
 
 

@@ -73,6 +73,20 @@ def test_what_is_no_piece_is_not_found(library: FolderLibrary, piece: str) -> No
         library.find(piece)
 
 
+def test_a_recording_comes_later(library: FolderLibrary, recording: Path, tmp_path: Path) -> None:
+    made = library.add("x", None)
+    with pytest.raises(UnreadableFileError):
+        library.add_recording(made.piece, tmp_path / "none.wav")
+    assert library.find(made.piece) == made
+    after = library.add_recording(made.piece, recording)
+    assert after == library.find(made.piece)
+    assert after.recording is not None
+    assert after.recording.read_bytes() == recording.read_bytes()
+    assert sorted(each.name for each in made.folder.iterdir()) == sorted(["piece.json", after.recording.name])
+    with pytest.raises(StoreError, match="no piece"):
+        library.add_recording("009-y", recording)
+
+
 def test_a_damaged_piece_does_not_hide_the_others(library: FolderLibrary) -> None:
     first, second = library.add("x", None), library.add("y", None)
     (first.folder / "piece.json").write_text("{")

@@ -172,14 +172,20 @@ def card_of(presenter: SetupPresenter) -> SetupView:
     return presenter.view.value
 
 
+def a_pack_without(sound: Path, folder: Path) -> Path:
+    """A pack that knows its recording only by its hash, in a folder without it."""
+    folder.mkdir()
+    services = make_services(folder.parent / "teacher")
+    pack = Pack("Q", "Slowly.", services.decoder().decode(sound).sha256)
+    services.exchange().write_pack(pack, folder / "q.zip")
+    return folder / "q.zip"
+
+
 def test_a_learner_opens_a_pack_with_their_own_recording(tmp_path: Path) -> None:
     sound, other = tmp_path / "q.wav", tmp_path / "other.wav"
     soundfile.write(sound, np.zeros(4000, np.float32), 8000)
     soundfile.write(other, np.ones(4000, np.float32) / 2, 8000)
-    path = tmp_path / "q.zip"
-    services = make_services(tmp_path / "teacher")
-    services.exchange().write_pack(Pack("Q", "Slowly.", services.decoder().decode(sound).sha256), path)
-
+    path = a_pack_without(sound, tmp_path / "post")
     room, presenter = a_learner(tmp_path / "learner")
     presenter.drop(str(path))
     assert "comes without its recording" in card_of(presenter).note
@@ -195,13 +201,17 @@ def test_a_learner_opens_a_pack_with_their_own_recording(tmp_path: Path) -> None
 
 
 def test_a_pack_waits_and_other_files_are_refused(tmp_path: Path) -> None:
-    path, other = tmp_path / "q.zip", tmp_path / "other.wav"
-    make_services(tmp_path / "teacher").exchange().write_pack(Pack("Q"), path)
+    path, second, other = tmp_path / "q.zip", tmp_path / "r.zip", tmp_path / "other.wav"
+    exchange = make_services(tmp_path / "teacher").exchange()
+    exchange.write_pack(Pack("Q"), path)
+    exchange.write_pack(Pack("R"), second)
     room, presenter = a_learner(tmp_path / "learner")
     presenter.write("file", str(path))
     assert "is now your piece" in card_of(presenter).note
-    presenter.write("file", str(path))
+    presenter.write("file", str(second))
     assert "has to wait" in card_of(presenter).note
+    presenter.write("file", str(path))
+    assert "is your piece already" in card_of(presenter).note
     assert len(room.journal.progress.pieces) == 1
     presenter.write("file", str(other))
     assert "neither a pack (.zip) nor a reply (.json)" in card_of(presenter).note

@@ -50,8 +50,11 @@ def _tell(opened: Opened, path: Path, out: Output) -> None:
     if opened.word:
         out.text(f"“{opened.word}”")
     if not opened.in_hand:
-        out.text("It is kept for later: another piece is in hand.")
+        out.text("Another piece is in hand: finish it or set it aside, then unpack this file again.")
     if opened.left_out:
         out.text(f"More than a piece may have now, so left out: {', '.join(opened.left_out)}.")
     if opened.needs_recording:
-        out.text("Its recording is not in the pack: unpack it with --recording and your own copy.")
+        out.text(
+            "Its recording is not in the pack: put your own copy (the very same file) beside the pack and "
+            "unpack it again, or name it with --recording."
+        )

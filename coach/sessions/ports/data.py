@@ -59,6 +59,16 @@ class PieceLibrary(Protocol):
         """Make a folder for a new piece and copy its recording into it (named by its hash)."""
         ...
 
+    def add_recording(self, piece: str, recording: Path) -> PieceFiles:
+        """Copy a recording into a piece that has none here (named by its hash).
+
+        Raises
+        ------
+        StoreError
+            If there is no such piece, or it could not be written; the piece is as it was.
+        """
+        ...
+
     def find(self, piece: str) -> PieceFiles:
         """A piece by its identifier; ``StoreError`` if there is none."""
         ...

@@ -8,6 +8,7 @@ from coach.errors import ScopeError
 from coach.practice.events import ReplyOpened
 from coach.sessions.exchange import Opened, open_pack, open_reply
 from coach.sessions.journal import Journal
+from coach.sessions.late_recording import beside, lacks_recording
 from coach.sessions.services import Services
 
 TEACHERS_FILES = frozenset({".zip", ".json"})
@@ -53,20 +54,24 @@ def open_handed(services: Services, journal: Journal, path: Path, recording: Pat
 
 def _pack(services: Services, journal: Journal, path: Path, recording: Path | None) -> HandedIn:
     with tempfile.TemporaryDirectory() as name:
-        pack = services.exchange().read_pack(path, Path(name)).pack
-    in_hand = journal.progress.piece
-    if in_hand is not None:
+        read = services.exchange().read_pack(path, Path(name))
+    pack, in_hand = read.pack, journal.progress.piece
+    again = in_hand is not None and journal.progress.packs.get(in_hand.piece) == read.sha256
+    if in_hand is not None and not again:
         raise ScopeError(
             f"“{pack.title}” has to wait: “{in_hand.title}” is in hand. Finish it or set it aside, "
             "then open this file again."
         )
-    if pack.recording_sha256 is not None and pack.recording is None and recording is None:
+    if again and in_hand is not None and not lacks_recording(services, in_hand):
+        return HandedIn(f"“{in_hand.title}” is your piece already, with its recording: go on from Today.")
+    own = recording or beside(path, pack.recording_sha256)
+    if pack.recording_sha256 is not None and pack.recording is None and own is None:
         return HandedIn(
             f"“{pack.title}” comes without its recording. Say where your own copy of it is: "
             "it has to be the very same file.",
             needs_recording=True,
         )
-    return HandedIn(pack_words(open_pack(services, journal, path, recording)))
+    return HandedIn(pack_words(open_pack(services, journal, path, own)))
 
 
 def pack_words(opened: Opened) -> str:

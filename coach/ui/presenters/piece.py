@@ -5,15 +5,19 @@ from dataclasses import dataclass
 from typing_extensions import override
 
 from coach.errors import CoachError
-from coach.practice.events import IdeaNoted, PieceSetAside
+from coach.practice.events import IdeaNoted, PieceSetAside, PieceTakenUp
 from coach.practice.piece_state import PieceState, SectionState
+from coach.practice.progress import Progress
 from coach.practice.stages import Stage
+from coach.sessions.late_recording import add_recording, lacks_recording
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.presenters.handed_in import path_of
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
 from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.view import Empty, Failed, Ready
+from coach.ui.presenters.view import Empty, Failed, PageView, Ready, Working
 
 SCREEN_OF_STAGE = {
     Stage.MELODY: ("workbench", "Find the tune of section {}"),
@@ -35,6 +39,14 @@ class PieceView:
         Words of the next step.
     ideas
         The next-time list.
+    words
+        The teacher's words.
+    lacks_recording
+        Whether the recording has still to be brought: a pack may come without it.
+    said
+        What came of the last file that was brought.
+    aside
+        While no piece is in hand: those laid aside, each by its identifier and a sentence.
     """
 
     title: str
@@ -43,14 +55,18 @@ class PieceView:
     map: MapView = NO_MAP
     ideas: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
+    lacks_recording: bool = False
+    said: str = ""
+    aside: tuple[tuple[str, str], ...] = ()
 
 
 class PiecePresenter(Presenter[PieceView]):
     """The piece in hand."""
 
-    def __init__(self, room: PracticeRoom, later: UiCalls, go: Go) -> None:
+    def __init__(self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go) -> None:
         super().__init__(later, Empty("You have no piece in hand.", "Choose a piece"))
-        self._room, self._go = room, go
+        self._room, self._jobs, self._go = room, jobs, go
+        self._said = ""
 
     @override
     def opened(self) -> None:
@@ -90,6 +106,28 @@ class PiecePresenter(Presenter[PieceView]):
             self._room.journal.write(PieceSetAside(piece.piece, reason.strip()))
             self._read()
 
+    def take_up(self, piece: str) -> None:
+        """Take a piece in hand again that was laid aside."""
+        self._room.journal.write(PieceTakenUp(piece))
+        self._read()
+
+    def bring_recording(self, text: str) -> None:
+        """Give the piece the recording that it lacks: a file typed or dropped, matched by its hash."""
+        piece = self._room.journal.progress.piece
+        if piece is None or not text.strip():
+            return
+        services, file = self._room.services, path_of(text)
+        self._show(Working("Looking whether it is the very same recording", None, can_cancel=False))
+        self._jobs.start(
+            lambda _jobs: add_recording(services, piece, file),
+            done=lambda _: self._brought("The recording is here now."),
+            failed=lambda error: self._brought(error.message),
+        )
+
+    def _brought(self, said: str) -> None:
+        self._said = said
+        self._read()
+
     def _next(self, piece: PieceState) -> None:
         if not piece.sections:
             self._go("choose")
@@ -106,12 +144,14 @@ class PiecePresenter(Presenter[PieceView]):
 
     def _read(self) -> None:
         try:
-            piece = self._room.journal.progress.piece
+            progress = self._room.journal.progress
+            piece = progress.piece
+            lacks = piece is not None and lacks_recording(self._room.services, piece)
         except CoachError as error:
             self._show(Failed("The log could not be opened.", error.message))
             return
         if piece is None:
-            self._show(Empty("You have no piece in hand.", "Choose a piece"))
+            self._show(_without_piece(progress))
             return
         self._show(
             Ready(
@@ -122,9 +162,26 @@ class PiecePresenter(Presenter[PieceView]):
                     map_of(piece),
                     piece.ideas,
                     piece.words,
+                    lacks,
+                    self._said,
                 )
             )
         )
+
+
+def _without_piece(progress: Progress) -> PageView[PieceView]:
+    """Nothing in hand: what was laid aside may be taken up again."""
+    aside = [each for each in progress.pieces.values() if each.set_aside_on is not None]
+    if not aside:
+        return Empty("You have no piece in hand.", "Choose a piece")
+    sentence = "Everything of a piece that you laid aside is kept: take it up again, or choose another."
+    said = tuple((each.piece, _aside_words(each)) for each in reversed(aside))
+    return Ready(PieceView("No piece in hand", sentence, "Choose a piece", aside=said))
+
+
+def _aside_words(piece: PieceState) -> str:
+    why = f": “{piece.set_aside_reason}”" if piece.set_aside_reason else ""
+    return f"“{piece.title}”, laid aside on {piece.set_aside_on}{why}. {standing_of(piece)}"
 
 
 def standing_of(piece: PieceState) -> str:
