@@ -24,11 +24,13 @@ class HeardNotes:
 class HeardOnsets:
     """Moments that the player struck, seconds from the start of listening, each with its strength.
 
-    ``strengths`` may be empty where all are equally sure (taps on the screen).
+    ``strengths`` may be empty where all are equally sure (taps on the screen). ``afterwards``: given when the
+    prompt was over, though it asks to be answered along (on a loudspeaker the ear is closed meanwhile).
     """
 
     times_s: tuple[float, ...]
     strengths: tuple[float, ...] = ()
+    afterwards: bool = False
 
     def __post_init__(self) -> None:
         if self.strengths and len(self.strengths) != len(self.times_s):

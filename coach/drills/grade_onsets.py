@@ -20,11 +20,12 @@ def grade_onsets(prompt: Prompt, answer: HeardOnsets, *, again: int = 0) -> Grad
     """Grade struck moments.
 
     An echoed rhythm may begin whenever the player likes and drift in tempo a little: its pattern counts.
-    Changes tapped along are judged in the prompt's own time, with one common delay allowed.
+    Changes tapped along are judged in the prompt's own time, with one common delay allowed; given back
+    afterwards they are an echo.
     """
     expected = prompt.onsets_s
     times = strong_onsets(answer, len(expected))
-    along = prompt.kind is Kind.TAP_BASS_CHANGE
+    along = prompt.kind is Kind.TAP_BASS_CHANGE and not answer.afterwards
     shifts = _delays(expected, times) if along else _starts(expected, times)
     best = 0
     for shift in shifts:

@@ -114,6 +114,11 @@ class Prompt:
     sounding: tuple[int, ...] = field(default=())
 
     @property
+    def along(self) -> bool:
+        """Whether the answer is given while the prompt sounds."""
+        return self.listen_from_s < self.sound_s
+
+    @property
     def midis(self) -> tuple[int, ...]:
         """The expected notes, where notes are asked for."""
         return tuple(one.midi for one in self.expected if isinstance(one, ExpectedNote))

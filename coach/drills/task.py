@@ -101,7 +101,7 @@ class Task:
         level = self.level
         end_s = max(sound_s or 0.0, *(note.end_s for note in notes)) + _TAIL_S
         onsets = self.drill.kind.form is AnswerForm.ONSETS
-        answer_s = end_s if onsets else _A_NOTE_S * max(1, len(expected))
+        answer_s = end_s if onsets else level.sure_s + _A_NOTE_S * (len(expected) - 1)
         return Prompt(
             drill=self.drill.name,
             kind=self.drill.kind,

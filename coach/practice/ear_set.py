@@ -18,6 +18,12 @@ ACTIVE_DAYS: Final = 45.0
 """A skill whose next answer is planned so many days after its last is known, no longer in learning."""
 NEW_A_SET: Final = 3
 NEW_ON_FIRST_DAY: Final = 5
+NEW_OF_A_KIND: Final = 2
+"""So many new skills of one kind in a set: a set of one question is tiring. Common practice, no source."""
+NEW_FOR_MINUTES: Final = 6
+"""So many new ones in sets up to this length, in longer ones as many more as they are longer."""
+ASKED_TIMES: Final = 3
+"""A skill met today is asked so often at most, as long as there is time."""
 DUE_SHARE_FOR_NEW: Final = 0.6
 """New skills wait while what is due would take more than this share of the minutes."""
 LATE: Final = timedelta(days=2)
@@ -32,7 +38,7 @@ class Why(StrEnum):
     DUE = "due"
     NEW = "new"
     AGAIN = "again"
-    """Met today for the first time, asked once more."""
+    """Met today for the first time, asked again."""
     EARLY = "early"
     """Not due, but there is time."""
     EASY = "easy"
@@ -72,8 +78,8 @@ def ear_set(
 
     Late skills come first, then those useful for the piece, then the longest due; then a few new ones in the
     order of meeting (after the first day one of them for the piece), asked twice; then, if time is left,
-    what would be due next. An easy one ends the set. What does not fit waits: missed days never make a longer
-    set.
+    what would be due next; if still time is left, the new ones a third time. An easy one ends the set. What
+    does not fit waits: missed days never make a longer set.
 
     Parameters
     ----------
@@ -97,7 +103,8 @@ def ear_set(
         picker.reserve(easy)
     for skill in due:
         picker.add(skill, Why.DUE)
-    fresh = _new_skills(state, skills, useful, sum(skill.seconds for skill in due) / max(1.0, minutes * 60.0))
+    load = sum(skill.seconds for skill in due) / max(1.0, minutes * 60.0)
+    fresh = _new_skills(state, skills, useful, load, max(1.0, minutes / NEW_FOR_MINUTES))
     met = [skill for skill in fresh if picker.add(skill, Why.NEW)]
     for skill in met:
         picker.add(skill, Why.AGAIN)
@@ -105,7 +112,16 @@ def ear_set(
     early.sort(key=lambda skill: (skill.text not in useful, state.cards[skill.text].due))
     for skill in early:
         picker.add(skill, Why.EARLY)
+    for skill in met * (ASKED_TIMES - 2):
+        picker.add(skill, Why.AGAIN)
     return picker.result(easy)
+
+
+def asked_level(state: ScheduleState, skill: Skill, why: Why) -> int:
+    """The level on which a skill is asked: its staircase's own, one easier where it ends the set."""
+    card = state.cards.get(skill.text)
+    level = starting_level(state, skill.key) if card is None else card.staircase.level
+    return max(1, min(level, skill.levels) - (why is Why.EASY))
 
 
 def active_count(state: ScheduleState) -> int:
@@ -127,19 +143,23 @@ def _easy_one(state: ScheduleState, known: Sequence[Skill]) -> Skill | None:
 
 
 def _new_skills(
-    state: ScheduleState, skills: Sequence[Skill], useful: Collection[str], load: float
+    state: ScheduleState, skills: Sequence[Skill], useful: Collection[str], load: float, longer: float
 ) -> list[Skill]:
     room = MOST_ACTIVE - KEPT_FREE - active_count(state)
     if load > DUE_SHARE_FOR_NEW or room <= 0:
         return []
-    count = NEW_A_SET if state.cards else NEW_ON_FIRST_DAY
+    count = int(longer * (NEW_A_SET if state.cards else NEW_ON_FIRST_DAY))
     unmet = [skill for skill in skills if skill.text not in state.cards]
     unmet.sort(key=lambda skill: (not skill.first, skill.order))
     level_one = any(skill.first for skill in unmet)
     wanted = [skill for skill in unmet if skill.text in useful and skill.first == level_one]
     helpful = wanted[:1] if state.cards else []
     usual = [skill for skill in unmet if skill not in helpful]
-    return [*helpful, *usual][: min(count, room)]
+    chosen: list[Skill] = []
+    for skill in (*helpful, *usual):
+        if sum(each.kind is skill.kind for each in chosen) < NEW_OF_A_KIND:
+            chosen.append(skill)
+    return chosen[: min(count, room)]
 
 
 class _Picker:
@@ -163,19 +183,14 @@ class _Picker:
         if skill == self._kept:
             return True
         self._left_s -= skill.seconds
-        self._items.append(SetItem(skill, self._level(skill, 0), why))
+        self._items.append(SetItem(skill, asked_level(self._state, skill, why), why))
         return True
 
     def result(self, easy: Skill | None) -> EarSet:
         items = _mixed(self._items)
         if easy is not None and self._kept is not None:
-            items.append(SetItem(easy, self._level(easy, 1), Why.EASY))
+            items.append(SetItem(easy, asked_level(self._state, easy, Why.EASY), Why.EASY))
         return EarSet(tuple(items))
-
-    def _level(self, skill: Skill, easier: int) -> int:
-        card = self._state.cards.get(skill.text)
-        level = starting_level(self._state, skill.key) if card is None else card.staircase.level
-        return max(1, min(level, skill.levels) - easier)
 
 
 def _mixed(items: Sequence[SetItem]) -> list[SetItem]:

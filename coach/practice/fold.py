@@ -59,7 +59,7 @@ from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
 _WORDS = frozenset(Word)
-FOLD_VERSION = 5
+FOLD_VERSION = 6
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 
@@ -177,7 +177,9 @@ def _drilled(progress: Progress, event: DrillAnswered | DrillPassed, logged: Log
     skills = fold_skill(progress.skills, event, logged.at.date())
     if isinstance(event, DrillAnswered) and event.word not in _WORDS:
         return replace(progress, skills=skills)
-    return replace(progress, skills=skills, schedule=schedule.apply(progress.schedule, event, logged.at))
+    pace = progress.ear_pace.after(event) if isinstance(event, DrillAnswered) else progress.ear_pace
+    cards = schedule.apply(progress.schedule, event, logged.at)
+    return replace(progress, skills=skills, schedule=cards, ear_pace=pace)
 
 
 def _timed(progress: Progress, event: TimeSpent, day: date) -> Progress:

@@ -11,9 +11,8 @@ from coach.practice.settings import Settings
 from coach.practice.stages import Stage
 
 TUNE_MINUTES = 2
-EAR_MINUTES_BEFORE_FINISH = (3, 5)
-"""The ear set stays this short until the first piece is finished (the product's own rule)."""
 EAR_MINUTES = (3, 12)
+"""Three to five are proposed, eight to twelve are the player's own choice (the product's own rule)."""
 MANY_MISSED_DAYS = 3
 """After so many days without practice the plan gets smaller, not longer (the product's own rule)."""
 SMALLER_SHARE = 0.5
@@ -80,7 +79,7 @@ def plan_day(progress: Progress, settings: Settings, today: date) -> Plan:
     """The plan for a day, from where the player stands that morning or, with steps done, during the day."""
     missed = missed_days(progress, today)
     minutes = _day_minutes(settings, missed)
-    tune, ear, piece = _shares(minutes, _asked_ear_minutes(progress, settings))
+    tune, ear, piece = _shares(minutes, _asked_ear_minutes(settings))
     first_day = progress.started_on in {None, today}
     works = next_steps(progress, piece, first_day=first_day)
     tuning = [Step(StepKind.TUNE, "Tune, and warm up hands and voice", tune)]
@@ -93,6 +92,12 @@ def plan_day(progress: Progress, settings: Settings, today: date) -> Plan:
         order.append(Step(StepKind.REST, "Rest: let hands and ears settle", min(left, REST_MINUTES)))
     steps = tuple(_marked(step, progress, today, piece) for step in order)
     return Plan(today, steps, standing(progress), missed, ask_aim(progress))
+
+
+def ear_minutes(progress: Progress, settings: Settings, today: date) -> int:
+    """Minutes of today's ear set, as the day's plan has them; the shortest set on a day too short for one."""
+    _, ear, _ = _shares(_day_minutes(settings, missed_days(progress, today)), _asked_ear_minutes(settings))
+    return ear or EAR_MINUTES[0]
 
 
 def missed_days(progress: Progress, today: date) -> int:
@@ -133,8 +138,8 @@ def _day_minutes(settings: Settings, missed: int) -> int:
     return asked
 
 
-def _asked_ear_minutes(progress: Progress, settings: Settings) -> int:
-    least, most = EAR_MINUTES if progress.finished else EAR_MINUTES_BEFORE_FINISH
+def _asked_ear_minutes(settings: Settings) -> int:
+    least, most = EAR_MINUTES
     return min(most, max(least, settings.ear_minutes))
 
 
@@ -145,7 +150,8 @@ def _shares(minutes: int, asked_ear: int) -> tuple[int, int, int]:
         ear = least_ear if minutes >= 1 + least_ear + 3 else 0
         return 1, ear, minutes - 1 - ear
     piece = round(PIECE_SHARE * minutes)
-    return TUNE_MINUTES, max(least_ear, min(asked_ear, minutes - TUNE_MINUTES - piece - 1)), piece
+    rest = REST_MINUTES if minutes > REST_EVERY_MINUTES else 1
+    return TUNE_MINUTES, max(least_ear, min(asked_ear, minutes - TUNE_MINUTES - piece - rest)), piece
 
 
 def _ear_title(progress: Progress, today: date) -> str:

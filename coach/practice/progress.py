@@ -7,6 +7,7 @@ from datetime import date, datetime
 from itertools import chain
 
 from coach.practice.days import Day, SkillSummary
+from coach.practice.ear_pace import EarPace
 from coach.practice.piece_state import PieceState
 from coach.practice.schedule_state import ScheduleState
 
@@ -33,6 +34,8 @@ class Progress:
         Summary of the drill answers by skill.
     schedule
         The cards of the ear training.
+    ear_pace
+        How long each drill takes.
     packs
         Pieces that came as a teacher's pack, whether or not they were taken in hand, with the pack's hash.
     voice
@@ -53,6 +56,7 @@ class Progress:
     current: Day | None = None
     skills: Mapping[str, SkillSummary] = field(default_factory=dict)
     schedule: ScheduleState = field(default_factory=ScheduleState)
+    ear_pace: EarPace = field(default_factory=EarPace)
     packs: Mapping[str, str] = field(default_factory=dict)
     voice: tuple[int, ...] | None = None
     strings: Mapping[int, float] = field(default_factory=dict)

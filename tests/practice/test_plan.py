@@ -19,7 +19,7 @@ from coach.practice.events import (
     TimeSpent,
     TogetherSettled,
 )
-from coach.practice.plan import Plan, StepKind, missed_days, plan_day
+from coach.practice.plan import Plan, StepKind, ear_minutes, missed_days, plan_day
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
 from coach.practice.stages import Stage
@@ -137,13 +137,22 @@ def test_no_plan_is_longer_than_asked(minutes: int, ear: int, later: int, done: 
     )
     assert made.minutes <= max(5, min(60, minutes))
     assert all(step.minutes >= 1 for step in made.steps)
-    assert minutes_of(made, StepKind.EAR) <= 5
+    assert minutes_of(made, StepKind.EAR) <= max(3, min(12, ear))
 
 
-def test_the_ear_set_may_grow_after_the_first_finish() -> None:
-    asks = Settings(minutes_a_day=40, ear_minutes=12)
-    assert minutes_of(plan(*begun(), settings=asks), StepKind.EAR) == 5
-    assert minutes_of(plan(*finished(), settings=asks), StepKind.EAR) == 12
+def test_a_longer_ear_set_is_the_players_own_choice_and_never_the_pieces_loss() -> None:
+    assert minutes_of(plan(*begun(), settings=Settings(minutes_a_day=40)), StepKind.EAR) == 4
+    for minutes, ear in ((60, 12), (45, 11), (40, 9), (25, 7), (20, 5)):
+        asks = Settings(minutes_a_day=minutes, ear_minutes=12)
+        for events in (begun(), finished()):
+            assert minutes_of(plan(*events, settings=asks), StepKind.EAR) == ear
+
+
+def test_the_ear_screen_has_the_minutes_of_the_plan() -> None:
+    for minutes in (6, 10, 20, 40, 60):
+        asks = Settings(minutes_a_day=minutes, ear_minutes=12)
+        planned = minutes_of(plan(*begun(), settings=asks), StepKind.EAR)
+        assert ear_minutes(progress_of(*begun()), asks, DAY) == (planned or 3)
 
 
 def test_a_long_day_has_a_rest_in_the_middle() -> None:

@@ -3,18 +3,22 @@
 
 import time
 from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from pathlib import Path
 from random import Random
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from typing_extensions import override
 
-from coach.bootstrap import make_services
+from coach.bootstrap import SystemClock, make_services
 from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
 from coach.practice.events import DrillAnswered
 from coach.practice.settings import Settings
+from coach.sessions.services import Services
 from coach.tones.learner import Manner, clapped, plucked, sung
 from coach.tones.prompt import PromptNote
 from coach.ui.presenters.drill import Phase
@@ -43,22 +47,67 @@ def until(window: RealWindow, condition: Callable[[], bool]) -> None:
         window.wait(0.02)
 
 
-def play_set(window: RealWindow, devices: PrivatePulse, folder: Path, count: int) -> list[DrillAnswered]:
-    """Begin today's set and answer its drills, ``count`` at most; gives what the log holds."""
+class LaterClock(SystemClock):
+    """The computer's clock, some days on."""
+
+    def __init__(self, days: int) -> None:
+        self._days = timedelta(days=days)
+
+    @override
+    def now(self) -> datetime:
+        return super().now() + self._days
+
+
+@dataclass(frozen=True)
+class DoneSet:
+    """A set that was done: its answers, what was promised, how long it took."""
+
+    answers: list[DrillAnswered]
+    promised: str
+    seconds: float
+    words: str
+
+
+def play_set(
+    window: RealWindow,
+    devices: PrivatePulse,
+    folder: Path,
+    count: int,
+    *,
+    settings: Settings | None = None,
+    day: int = 0,
+) -> DoneSet:
+    """Begin a day's set and answer its drills, ``count`` at most; its answers are read from the log."""
     from coach.ui.shell import CoachApp
 
-    services = make_services(folder)
-    services.settings().save(Settings(ear_minutes=12))
+    services = replace(make_services(folder), clock=LaterClock(day))
+    services.settings().save(settings or Settings())
     app = window.start(CoachApp(services, first="ear"))
+    promised = app.frame.page.presenter.view.value.sentence
+    before = len(_answers(services))
     window.tap_words("Begin")
-    rng = Random(11)
+    began_s = time.monotonic()
+    rng = Random(11 + day)
     for number in range(1, count + 1):
         until(window, lambda number=number: _done(app) or _phase(app, number) is Phase.LISTENING)
         if _done(app):
             break
         devices.feed(right_answer(app.frame.page.presenter.prompt, rng)).wait()
         until(window, lambda number=number: _over(app, number))
-    return [each.event for each in services.read_log().events() if isinstance(each.event, DrillAnswered)]
+    if number < count or _done(app):
+        until(window, lambda: _done(app))
+    seconds = time.monotonic() - began_s
+    words = " ".join(window.words().split())
+    window.end()
+    return DoneSet(_answers(services)[before:], promised, seconds, words)
+
+
+def _answers(services: Services) -> list[DrillAnswered]:
+    log = services.read_log()
+    try:
+        return [each.event for each in log.events() if isinstance(each.event, DrillAnswered)]
+    finally:
+        log.close()
 
 
 def _done(app: Any) -> bool:

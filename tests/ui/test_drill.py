@@ -203,7 +203,7 @@ def test_a_microphone_that_went_away_pauses_the_drill(room: ScriptedRoom) -> Non
     room.world.microphone.state = StreamState.LOST
     presenter.check_device()
     assert view_of(presenter).phase is Phase.PAUSED
-    assert view_of(presenter).said == "The microphone went away: plug it in again."
+    assert view_of(presenter).said.startswith("The microphone went away: plug it in")
     room.world.microphone.state = StreamState.RUNNING
-    presenter.act()
+    presenter.check_device()
     assert view_of(presenter).phase is Phase.SOUNDING

@@ -16,6 +16,6 @@ COUNT = 3
 def test_drills_follow_one_another_by_sound_alone(
     window: RealWindow, virtual_devices: PrivatePulse, tmp_path: Path
 ) -> None:
-    answers = play_set(window, virtual_devices, tmp_path, COUNT)
+    answers = play_set(window, virtual_devices, tmp_path, COUNT).answers
     assert len(answers) >= COUNT
     assert [answer.right for answer in answers[:COUNT]] == [True] * COUNT

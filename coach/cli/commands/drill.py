@@ -17,7 +17,7 @@ from coach.practice.settings import Settings
 from coach.sessions.ear.library import bundled_melody, context_of, drills_of
 from coach.sessions.ear.live import ask_live
 from coach.sessions.ear.recorded import heard_answer
-from coach.sessions.ear.state import DrillState, Graded, Listening
+from coach.sessions.ear.state import DrillState, Graded, Listening, Paused
 from coach.sessions.services import Services
 from coach.tones.rendering import render
 
@@ -110,6 +110,8 @@ def _live(prompt: Prompt, seed: int, services: Services, out: Output) -> None:
     if isinstance(over, Graded):
         for line in grade_text(prompt, over.grade):
             out.text(line)
+    elif isinstance(over, Paused):
+        out.text("I heard nothing: run the drill again when you are ready.")
 
 
 def _prompt(

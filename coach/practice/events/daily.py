@@ -25,6 +25,8 @@ class DrillAnswered:
     word: str
     heard: tuple[int, ...] = ()
     piece: str | None = None
+    took_s: float | None = None
+    """From the first sound of the prompt to the grade, hearing it again included."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,11 @@
 """Gathering an answer from what the ear hears, until it is complete."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from statistics import median
 
-from coach.drills.answers import Answer, HeardNotes, HeardOnsets
+from coach.drills.answers import HeardNotes, HeardOnsets
 from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
 from coach.drills.solid import recentred
@@ -20,6 +22,13 @@ JUDGED_FROM_S, JUDGED_TO_S = 0.08, 0.45
 """The part of an unfinished note whose pitch counts: after the slide into it."""
 EARLY_S = 0.05
 """A note that began so little before listening still belongs to the answer."""
+THINKING_S = 1.0
+"""A rhythm is over when nothing follows for its longest gap and so much more. Common practice, no source."""
+
+
+def longest_gap_s(onsets_s: Sequence[float]) -> float:
+    """The longest time from one moment to the next, 0 where there is only one."""
+    return max((after - before for before, after in pairwise(onsets_s)), default=0.0)
 
 
 @dataclass(slots=True)
@@ -42,11 +51,14 @@ class AnswerGatherer:
         Ear time at which listening began.
     a4_hz
         The tuning.
+    afterwards
+        Whether listening began after a prompt that is to be answered along.
     """
 
-    def __init__(self, prompt: Prompt, since_s: float, a4_hz: float) -> None:
+    def __init__(self, prompt: Prompt, since_s: float, a4_hz: float, *, afterwards: bool = False) -> None:
         self._prompt = prompt
         self._since_s = since_s
+        self._afterwards = afterwards
         self._a4_hz = a4_hz
         self._ended: list[PerformedNote] = []
         self._sounding: _Sounding | None = None
@@ -75,8 +87,7 @@ class AnswerGatherer:
         if waited_s >= self._prompt.window_s:
             return True
         if self.strikes:
-            last_s = max(self._prompt.onsets_s, default=0.0)
-            return bool(self._struck) and waited_s > last_s + 4 * self._prompt.measure.onset_s
+            return bool(self._struck) and self._struck_all(waited_s)
         if len(self._ended) >= self._wanted:
             return True
         sounding = self._sounding
@@ -84,11 +95,21 @@ class AnswerGatherer:
             return False
         return now_s - sounding.began.start_s >= HELD_S[self._prompt.by]
 
-    def answer(self, now_s: float) -> Answer:
+    def _struck_all(self, waited_s: float) -> bool:
+        """Whether nothing more is to come of a rhythm, which may begin whenever the player likes."""
+        onsets_s, tolerance_s = self._prompt.onsets_s, self._prompt.measure.onset_s
+        if self._prompt.along and not self._afterwards:
+            return waited_s > max(onsets_s) + 4 * tolerance_s
+        rest_s = tolerance_s if len(self._struck) >= len(onsets_s) else THINKING_S
+        since_s = waited_s - (self._struck[-1].time_s - self._since_s)
+        return since_s > longest_gap_s(onsets_s) + rest_s
+
+    def answer(self, now_s: float) -> HeardNotes | HeardOnsets:
         """What was heard, a note that still sounds included."""
         if self.strikes:
             times_s = tuple(onset.time_s - self._since_s for onset in self._struck)
-            return HeardOnsets(times_s, tuple(onset.strength for onset in self._struck))
+            strengths = tuple(onset.strength for onset in self._struck)
+            return HeardOnsets(times_s, strengths, afterwards=self._afterwards)
         notes = list(self._ended)
         if self._sounding is not None:
             notes.append(self._unfinished(self._sounding, now_s))

@@ -4,16 +4,17 @@ import threading
 from collections.abc import Callable
 from dataclasses import replace
 
-from coach.drills.answers import Answer, GivenNotes, HeardNotes
+from coach.drills.answers import Answer, GivenNotes, HeardNotes, HeardOnsets
 from coach.drills.grading import grade
 from coach.drills.kinds import By
 from coach.drills.prompt import Prompt
 from coach.hearing.decimate import Decimator
+from coach.hearing.events import NoteBegan
 from coach.hearing.onsets import Onset, OnsetDetector
 from coach.hearing.voice_range import VoiceRange
 from coach.practice.events import DrillAnswered, DrillPassed, VoiceHeard
 from coach.sessions.deafness import Deafness
-from coach.sessions.ear.answer import AnswerGatherer
+from coach.sessions.ear.answer import THINKING_S, AnswerGatherer, longest_gap_s
 from coach.sessions.ear.state import DrillState, Graded, Listening, Passed, Paused, Prompting, Waiting
 from coach.sessions.journal import Journal
 from coach.sessions.listener import Hearing, Listener
@@ -72,6 +73,8 @@ class DrillSession:
         self._strikes: _Strikes | None = None
         self._voice = _voice_of(journal)
         self._seed = self._again = 0
+        self._asked_s = self._answering_s = 0.0
+        self._taps_s: list[float] = []
         self._guard = threading.RLock()
         self._leave = listener.subscribe(self._hear)
 
@@ -89,23 +92,52 @@ class DrillSession:
         """Sound a prompt and listen for its answer when the sound is over."""
         with self._guard:
             self._seed, self._again = seed, 0
-            self._listener.attend("voice" if prompt.by is By.VOICE else "guitar")
-            self._play(prompt)
-            self._set(Prompting(prompt))
+            self._asked_s = self._deafness.clock.steady_s()
+            self._sound_out(prompt)
 
     def again(self) -> None:
         """Hear the prompt again, from the beginning and without shame; nothing once it is graded."""
         with self._guard:
-            if isinstance(self._state, Prompting | Listening | Paused):
-                again = self._again + (not isinstance(self._state, Paused))
-                self.ask(self._state.prompt, self._seed)
-                self._again = again
+            match self._state:
+                case Prompting(prompt) | Listening(prompt):
+                    self._again += 1
+                    self._sound_out(prompt)
+                case Paused(prompt):
+                    self._asked_s = self._deafness.clock.steady_s()
+                    self._sound_out(prompt)
+                case _:
+                    pass
+
+    @property
+    def answering_s(self) -> float | None:
+        """How long the player has had for an answer, ``None`` while it is not their turn."""
+        match self._state:
+            case Listening() | Paused(silent=True):
+                return max(0.0, self._deafness.clock.steady_s() - self._answering_s)
+            case Prompting(prompt) if prompt.along:
+                return max(0.0, self._deafness.clock.steady_s() - self._answering_s)
+            case _:
+                return None
 
     def give(self, answer: Answer) -> None:
-        """Take an answer that was tapped."""
+        """Take an answer that was chosen or touched."""
         with self._guard:
-            if isinstance(self._state, Prompting | Listening):
-                self._finish(self._state.prompt, answer)
+            match self._state:
+                case Prompting(prompt) | Listening(prompt) | Paused(prompt, silent=True):
+                    self._finish(prompt, answer)
+                case _:
+                    pass
+
+    def tap(self) -> None:
+        """Take a beat tapped on the screen, also while a prompt sounds that is to be answered along."""
+        with self._guard:
+            at_s = self.answering_s
+            if at_s is None or not isinstance(self._state, Prompting | Listening):
+                return
+            prompt = self._state.prompt
+            self._taps_s.append(at_s)
+            if len(self._taps_s) >= len(prompt.onsets_s):
+                self._finish(prompt, HeardOnsets(tuple(self._taps_s)))
 
     def pass_by(self) -> None:
         """Let this one pass (“I can't”): noted, no fault."""
@@ -125,15 +157,26 @@ class DrillSession:
                 self._set(Paused(prompt, lost_device))
 
     def check_device(self) -> None:
-        """Pause if the microphone went away; the screen asks this now and then, since no step comes then."""
-        if self._listener.state is StreamState.LOST:
-            self.pause(lost_device=True)
+        """Pause if the microphone went away, go on when it is back; the screen asks this now and then."""
+        with self._guard:
+            lost = isinstance(self._state, Paused) and self._state.lost_device
+            if self._listener.state is StreamState.LOST:
+                self.pause(lost_device=True)
+            elif lost and self._listener.state is StreamState.RUNNING:
+                self.again()
 
     def close(self) -> None:
         """Leave the listener."""
         with self._guard:
             self._hush()
             self._leave()
+
+    def _sound_out(self, prompt: Prompt) -> None:
+        self._taps_s.clear()
+        self._listener.attend("voice" if prompt.by is By.VOICE else "guitar")
+        self._play(prompt)
+        self._answering_s = self._deafness.clock.steady_s()
+        self._set(Prompting(prompt))
 
     def _play(self, prompt: Prompt) -> None:
         self._hush()
@@ -162,13 +205,18 @@ class DrillSession:
                     self._maybe_listen(prompt, hearing)
                 case Listening(prompt):
                     self._follow(prompt, hearing)
+                case Paused(silent=True):
+                    self._wake(hearing)
                 case _:
                     pass
 
     def _maybe_listen(self, prompt: Prompt, hearing: Hearing) -> None:
         if not self._may_listen(prompt):
             return
-        self._gatherer = AnswerGatherer(prompt, hearing.at_s, self._a4_hz)
+        afterwards = prompt.along and self._sound is not None and not self._sound.playing
+        self._gatherer = AnswerGatherer(prompt, hearing.at_s, self._a4_hz, afterwards=afterwards)
+        if not prompt.along:
+            self._answering_s = self._deafness.clock.steady_s()
         self._strikes = _Strikes(self._listener.rate_hz, hearing.at_s) if self._gatherer.strikes else None
         self._set(Listening(prompt, hearing.at_s))
 
@@ -176,7 +224,7 @@ class DrillSession:
         if self._sound is None or self._deafness.quiet():
             return True
         # Only with headphones can an answer be heard along with the prompt.
-        along = prompt.listen_from_s < prompt.sound_s and self._deafness.headphones
+        along = prompt.along and self._deafness.headphones
         return along and self._sound.position_s >= prompt.listen_from_s
 
     def _follow(self, prompt: Prompt, hearing: Hearing) -> None:
@@ -186,8 +234,31 @@ class DrillSession:
         gatherer.hear(hearing.chunk.events, hearing.chunk.frames)
         if self._strikes is not None:
             gatherer.strike(self._strikes.found(hearing))
-        if gatherer.complete(hearing.at_s):
-            self._finish(prompt, gatherer.answer(hearing.at_s))
+        if not (gatherer.complete(hearing.at_s) or self._taps_over(prompt)):
+            return
+        heard = gatherer.answer(hearing.at_s)
+        if self._taps_s:
+            self._finish(prompt, HeardOnsets(tuple(self._taps_s)))
+        elif (isinstance(heard, HeardOnsets) and not heard.times_s) or (
+            isinstance(heard, HeardNotes) and not heard.notes
+        ):
+            self._set(Paused(prompt, silent=True))
+        else:
+            self._finish(prompt, heard)
+
+    def _taps_over(self, prompt: Prompt) -> bool:
+        """Whether too few beats were tapped and no more are to come."""
+        waited_s = self.answering_s
+        if not self._taps_s or waited_s is None:
+            return False
+        since_s = waited_s - self._taps_s[-1]
+        return since_s > longest_gap_s(prompt.onsets_s) + THINKING_S
+
+    def _wake(self, hearing: Hearing) -> None:
+        """After a silence the player's first sound asks the prompt again."""
+        struck = self._strikes.found(hearing) if self._strikes is not None else ()
+        if struck or any(isinstance(event, NoteBegan) for event in hearing.chunk.events):
+            self.again()
 
     def _finish(self, prompt: Prompt, answer: Answer) -> None:
         self._hush()
@@ -206,6 +277,7 @@ class DrillSession:
                 word=result.word.value,
                 heard=_heard_midis(answer),
                 piece=self._piece,
+                took_s=round(self._deafness.clock.steady_s() - self._asked_s, 2),
             )
         )
         self._widen(prompt, answer)

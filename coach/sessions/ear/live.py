@@ -15,8 +15,8 @@ from coach.sessions.studio import device_named
 
 def ask_live(
     services: Services, prompt: Prompt, seed: int, on_change: Callable[[DrillState], None]
-) -> Graded | Passed:
-    """Sound a prompt, hear the answer and log its grade, on this thread.
+) -> Graded | Passed | Paused:
+    """Sound a prompt, hear the answer and log its grade, on this thread; paused where nothing was heard.
 
     Parameters
     ----------
@@ -57,13 +57,13 @@ def ask_live(
         journal.close()
 
 
-def _until_graded(session: DrillSession, listener: Listener, services: Services) -> Graded | Passed:
+def _until_graded(session: DrillSession, listener: Listener, services: Services) -> Graded | Passed | Paused:
     while True:
         if listener.step() is None:
             services.clock.sleep(STEP_S)
         session.check_device()
         match session.state:
-            case Graded() | Passed() as over:
+            case Graded() | Passed() | Paused(silent=True) as over:
                 return over
             case Paused():
                 raise DeviceError("The microphone went away: plug it in again and start the drill anew.")

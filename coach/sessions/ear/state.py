@@ -43,10 +43,15 @@ class Passed:
 
 @dataclass(frozen=True, slots=True)
 class Paused:
-    """Stopped for now, by the player or because the device went away; going on asks the prompt again."""
+    """Stopped for now; going on asks the prompt again.
+
+    By the player; because the device went away (when it is back, it goes on by itself); or because nothing at
+    all was heard, for who is called away has answered nothing wrong (then any sound goes on).
+    """
 
     prompt: Prompt
-    lost_device: bool
+    lost_device: bool = False
+    silent: bool = False
 
 
 DrillState = Waiting | Prompting | Listening | Graded | Passed | Paused

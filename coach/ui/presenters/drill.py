@@ -7,7 +7,7 @@ from random import Random
 
 from typing_extensions import override
 
-from coach.drills.answers import GivenName, GivenPlaces, HeardOnsets
+from coach.drills.answers import GivenName, GivenPlaces
 from coach.drills.kinds import AnswerForm, By, Rule
 from coach.drills.prompt import ExpectedPlace, Prompt
 from coach.errors import CoachError, DeviceError
@@ -16,6 +16,7 @@ from coach.music.pitch import Pitch
 from coach.notation.line import LineKind
 from coach.notation.note import Place
 from coach.practice.days import SkillSummary
+from coach.practice.ear_set import SetItem
 from coach.practice.events import DrillAnswered, Event
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
@@ -30,6 +31,7 @@ from coach.ui.presenters.drawn import NeckNote, NeckView, OtherPlace, StillThrea
 from coach.ui.presenters.drill_words import result_words
 from coach.ui.presenters.ear_plan import EarPlan, one_drill, plan_for
 from coach.ui.presenters.ear_result import result_words as set_words
+from coach.ui.presenters.ear_run import SetRun
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Ready
@@ -89,6 +91,10 @@ class DrillView:
     still: StillThread | None = None
 
 
+_PAUSED = "Paused: go on when you are ready."
+_LOST = "The microphone went away: plug it in, and it goes on by itself."
+_SILENT = "I heard nothing, so I wait for you. Any note or clap asks once more."
+_BACK = "Your turn: clap or pluck when the bass changed."
 _SAID = {Phase.SOUNDING: "Listen.", Phase.PASSED: "Let pass: it will come again tomorrow."}
 _TURN = {
     AnswerForm.NOTES: {By.VOICE: "Your turn: sing it.", By.GUITAR: "Your turn: play it."},
@@ -119,13 +125,11 @@ class DrillPresenter(Presenter[DrillView]):
         self._plan: EarPlan | None = None
         self._studio: Studio | None = None
         self._session: DrillSession | None = None
-        self._at = 0
-        self._right = 0
+        self._run: SetRun | None = None
+        self._item: SetItem | None = None
         self._before: Mapping[str, SkillSummary] = {}
         self._heard: tuple[int, ...] = ()
         self._since_s = 0.0
-        self._began_s = 0.0
-        self._taps: list[float] = []
         self._touched: list[Place] = []
         self._leave: Callable[[], None] = _nothing
 
@@ -154,6 +158,7 @@ class DrillPresenter(Presenter[DrillView]):
             studio.listener, studio.output, studio.deafness, journal,
             a4_hz=self._plan.settings.a4_hz, piece=piece, on_change=self._changed,
         )  # fmt: skip
+        self._run = SetRun(self._plan, self._room.services.clock)
         self._ask()
 
     @override
@@ -190,13 +195,19 @@ class DrillPresenter(Presenter[DrillView]):
         """The next drill; nothing before this one is over."""
         view = self._view
         if isinstance(view, Ready) and view.value.phase.over:
-            self._at += 1
-            self._ask()
+            self._ask(first=False)
 
     def pass_by(self) -> None:
         """Let this one pass."""
         if self._session is not None:
             self._session.pass_by()
+
+    def pause(self) -> None:
+        """Stop for now; `act` goes on. After an answer only the clock of the set stands."""
+        if self._session is not None:
+            self._session.pause()
+        if self._run is not None:
+            self._run.paused()
 
     def check_device(self) -> None:
         """Notice a microphone that went away; the screen asks this now and then."""
@@ -219,12 +230,8 @@ class DrillPresenter(Presenter[DrillView]):
 
     def tap(self) -> None:
         """Answer with a beat; they are gathered."""
-        prompt, session = self._prompt, self._session
-        if session is None or prompt is None or not isinstance(session.state, Listening):
-            return
-        self._taps.append(self._room.services.clock.steady_s() - self._began_s)
-        if len(self._taps) >= len(prompt.onsets_s):
-            session.give(HeardOnsets(tuple(self._taps)))
+        if self._session is not None:
+            self._session.tap()
 
     @property
     def levels(self) -> ListenerLevel | None:
@@ -249,29 +256,31 @@ class DrillPresenter(Presenter[DrillView]):
         return None if isinstance(state, Waiting) else state.prompt
 
     @property
-    def _answer_s(self) -> float | None:
-        session = self._session
-        if session is None or not isinstance(session.state, Listening):
-            return None
-        return max(0.0, self._room.services.clock.steady_s() - self._began_s)
+    def _headphones(self) -> bool:
+        return self._studio is not None and self._studio.deafness.headphones
 
-    def _ask(self) -> None:
-        plan, session = self._plan, self._session
-        if plan is None or session is None:
+    @property
+    def _answer_s(self) -> float | None:
+        return None if self._session is None else self._session.answering_s
+
+    def _ask(self, *, first: bool = True) -> None:
+        plan, session, run = self._plan, self._session, self._run
+        if plan is None or session is None or run is None:
             return
-        if self._at >= len(plan.set.items):
+        progress = self._room.journal.progress
+        item = run.first(progress.schedule) if first else run.next(progress.schedule)
+        if item is None:
             now = self._room.services.clock.now()
-            after = self._room.journal.progress
-            words = set_words(plan, self._before, after, self._right, now)
+            words = set_words(plan, self._before, progress, run, now)
             self._show(Empty(words, "Back to Today"))
             return
         self._forget()
+        self._item = item
         seed = self._rng.randrange(2**31)
-        session.ask(plan.prompt(plan.set.items[self._at], Random(seed)), seed)
+        session.ask(plan.prompt(item, Random(seed)), seed)
 
     def _forget(self) -> None:
         self._heard = ()
-        self._taps.clear()
         self._touched.clear()
 
     def _written(self, event: Event, _progress: Progress) -> None:
@@ -280,35 +289,42 @@ class DrillPresenter(Presenter[DrillView]):
 
     def _changed(self, state: DrillState) -> None:
         """Told on the listening thread."""
+        run = self._run
+        if run is None:
+            return
         match state:
             case Waiting():
                 return
             case Prompting(prompt):
-                self._show_drill(prompt, Phase.SOUNDING, _SAID[Phase.SOUNDING])
+                run.gone_on()
+                said = "Tap along while it plays." if prompt.along else _SAID[Phase.SOUNDING]
+                self._show_drill(prompt, Phase.SOUNDING, said)
             case Listening(prompt, since_s):
-                self._since_s, self._began_s = since_s, self._room.services.clock.steady_s()
-                self._show_drill(prompt, Phase.LISTENING, _TURN[prompt.kind.form][prompt.by])
+                self._since_s = since_s
+                said = _BACK if prompt.along and not self._headphones else _TURN[prompt.kind.form][prompt.by]
+                self._show_drill(prompt, Phase.LISTENING, said)
             case Graded(prompt, grade):
-                self._right += grade.right
+                run.over(right=grade.right)
                 said = result_words(prompt, grade, self._heard)
                 self._show_drill(prompt, Phase.RIGHT if grade.right else Phase.MISSED, said)
             case Passed(prompt):
                 self._show_drill(prompt, Phase.PASSED, _SAID[Phase.PASSED])
-            case Paused(prompt, lost_device):
-                said = "The microphone went away: plug it in again." if lost_device else "Paused."
+            case Paused(prompt, lost_device, silent):
+                run.paused()
+                said = _LOST if lost_device else (_SILENT if silent else _PAUSED)
                 self._show_drill(prompt, Phase.PAUSED, said)
 
     def _show_drill(self, prompt: Prompt, phase: Phase, said: str) -> None:
-        plan = self._plan
-        if plan is None:
+        plan, run = self._plan, self._run
+        if plan is None or run is None or self._item is None:
             return
         graded = phase in {Phase.RIGHT, Phase.MISSED}
         still = self._stilled() if graded else None
         targets = self._targets(prompt, still) if still is not None and prompt.midis else ()
         view = DrillView(
-            number=self._at + 1,
-            count=len(plan.set.items),
-            title=plan.title(plan.set.items[self._at]),
+            number=run.number,
+            count=run.count,
+            title=plan.title(self._item),
             ask=prompt.ask,
             said=said,
             phase=phase,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 from typing_extensions import override
 
@@ -109,7 +110,7 @@ def ear_view(plan: EarPlan) -> EarView:
     """The set as it is shown."""
     items = plan.set.items
     useful = useful_skills([item.skill for item in items], plan.melody)
-    minutes = max(1, round(plan.set.seconds / 60))
+    minutes = max(1, ceil(plan.set.seconds / 60))
     counted = "1 drill" if len(items) == 1 else f"{len(items)} drills"
     return EarView(
         f"{counted}, about {'1 minute' if minutes == 1 else f'{minutes} minutes'}.",

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from random import Random
 
 from coach.drills.data import Drill
@@ -10,6 +11,7 @@ from coach.drills.making import make_prompt
 from coach.drills.prompt import Prompt
 from coach.practice.ear_piece import useful_skills
 from coach.practice.ear_set import EarSet, SetItem, Why, ear_set
+from coach.practice.plan import ear_minutes
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
 from coach.practice.skills import Skill, skills_of
@@ -17,6 +19,8 @@ from coach.practice.stages import Stage
 from coach.sessions.ear.library import context_of, drills_of
 from coach.sessions.services import Services
 
+LEAST_LEFT_SHARE = 0.25
+"""Where less of the minutes is left, the set was done; who comes again wants another (our own choice)."""
 FEWEST_TUNE_NOTES = 3
 """A tune shorter than this makes no drill from the piece."""
 
@@ -31,6 +35,8 @@ class EarPlan:
         By name.
     melody
         The tune found last in the piece (MIDI), for drills from the piece.
+    minutes
+        The set ends within these.
     """
 
     drills: dict[str, Drill]
@@ -38,6 +44,7 @@ class EarPlan:
     settings: Settings
     voice: tuple[int, ...] | None
     melody: tuple[int, ...]
+    minutes: float
 
     def prompt(self, item: SetItem, rng: Random) -> Prompt:
         """Make one prompt of the set."""
@@ -62,15 +69,17 @@ def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = 
     drills = drills_of(services.exercises, services.data_folder)
     melody = found_tune(progress)
     sings = settings.can_sing if can_sing is None else can_sing
-    skills = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=sings)]
+    can = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=sings)]
+    skills = progress.ear_pace.timed(can)
+    minutes = _minutes_left(progress, settings, services.clock.today())
     chosen = ear_set(
         progress.schedule,
         skills,
         now=services.clock.now(),
-        minutes=settings.ear_minutes,
+        minutes=minutes,
         useful=useful_skills(skills, melody, bass_next=_bass_next(progress)),
     )
-    return EarPlan({drill.name: drill for drill in drills}, chosen, settings, progress.voice, melody)
+    return EarPlan({drill.name: drill for drill in drills}, chosen, settings, progress.voice, melody, minutes)
 
 
 def one_drill(plan: EarPlan, name: str) -> EarSet:
@@ -90,6 +99,13 @@ def found_tune(progress: Progress) -> tuple[int, ...]:
         else [tuple(note.midi for note in section.melody.notes) for section in piece.sections]
     )
     return next((tune for tune in reversed(tunes) if len(tune) >= FEWEST_TUNE_NOTES), ())
+
+
+def _minutes_left(progress: Progress, settings: Settings, today: date) -> float:
+    """What is left of today's minutes where a set was broken off; all of them for a first or another set."""
+    minutes = ear_minutes(progress, settings, today)
+    left = minutes - progress.day(today).ear_s / 60.0
+    return left if left >= LEAST_LEFT_SHARE * minutes else float(minutes)
 
 
 def _bass_next(progress: Progress) -> bool:

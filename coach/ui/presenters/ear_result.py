@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from coach.practice.days import SkillSummary
 from coach.practice.progress import Progress
 from coach.ui.presenters.ear_plan import EarPlan
+from coach.ui.presenters.ear_run import SetRun
 
 CAUTION = (
     "Start quiet, and keep headphones to a level at which you can still hear someone talk. Sing only where "
@@ -17,12 +18,13 @@ REST = "You have practised for a while: rest your hands and ears for five minute
 
 
 def result_words(
-    plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress, right: int, now: datetime
+    plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress, run: SetRun, now: datetime
 ) -> str:
     """The set in sentences: how many were right, which drills got surer, what comes tomorrow."""
-    done = len(plan.set.items)
-    counted = "1 drill" if done == 1 else f"{done} drills"
-    sentences = [f"That was today's ear set: {counted}, {right} right."]
+    counted = "1 drill" if run.asked == 1 else f"{run.asked} drills"
+    sentences = [f"That was today's ear set: {counted}, {run.right} right."]
+    if run.waiting:
+        sentences.append(f"Its minutes are used up; {run.waiting} more can wait until tomorrow.")
     surer = _surer(plan, before, after)
     if surer:
         sentences.append(f"Surer than before: {', '.join(surer)}.")
@@ -41,7 +43,7 @@ def _surer(plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress) -
         if new is None:
             continue
         risen = new.level > old.level or (new.sureness or 0.0) > (old.sureness or 0.0)
-        title = plan.title(item).lower()
+        title = plan.title(item).lower().rstrip("?")
         if risen and title not in titles:
             titles.append(title)
     return titles

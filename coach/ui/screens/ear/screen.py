@@ -30,7 +30,7 @@ class EarPage(Page):
 
     def _row(self, row: DrillRow) -> Card:
         look = self.look
-        title = row.title if row.count == 1 else f"{row.title}, {row.count} times"
+        title = row.title if row.count == 1 else f"{row.title.rstrip('?')}, {row.count} times"
         use = f"Good for {row.good_for}."
         why = Words(look, row.why, size_sp=MARK_SP, colour=look.theme.quiet, align="right")
         why.size_hint_x, why.width = None, dp(150) * look.text_scale
