@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import string
 import sys
 import tempfile
 import time
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
         PieceLibrary,
         PracticeLog,
         SettingsStore,
+        Shelf,
         Stretcher,
     )
     from coach.sessions.ports.exchange import Exchange
@@ -124,6 +126,7 @@ def make_services(folder: Path) -> Services:
         exercises=DataFolder(own_folder("exercises")),
         assets=assets,
         exchange=cache(lambda: _exchange(folder)),
+        shelf=cache(_shelf),
     )
 
 
@@ -155,6 +158,23 @@ def _exchange(folder: Path) -> Exchange:
     from coach.store.exchange import DiskExchange
 
     return DiskExchange(folder)
+
+
+def _shelf() -> Shelf:
+    from coach.sessions.ports import Place
+    from coach.store.shelf import DiskShelf
+
+    home = Path.home()
+    usual = [
+        Place("Music", Path(platformdirs.user_music_dir())),
+        Place("Downloads", Path(platformdirs.user_downloads_dir())),
+        Place("Documents", Path(platformdirs.user_documents_dir())),
+        Place("Home", home),
+    ]
+    if sys.platform == "win32":
+        usual += [Place(f"Drive {letter}", Path(f"{letter}:/")) for letter in string.ascii_uppercase]
+    mounts = ("/media", "/run/media")
+    return DiskShelf(tuple(usual), (*(Path(mount) / home.name for mount in mounts), Path("/Volumes")))
 
 
 def _writer() -> FileWriter:

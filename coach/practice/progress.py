@@ -71,6 +71,12 @@ class Progress:
         return self.pieces[self.in_hand] if self.in_hand is not None else None
 
     @property
+    def laid_aside(self) -> tuple[PieceState, ...]:
+        """The pieces laid aside, the latest first."""
+        aside = [p for p in self.pieces.values() if p.set_aside_on is not None and p.finished_on is None]
+        return tuple(sorted(aside, key=lambda piece: piece.set_aside_on or date.min, reverse=True))
+
+    @property
     def finished(self) -> tuple[PieceState, ...]:
         """The finished pieces, in order of finishing."""
         done = [piece for piece in self.pieces.values() if piece.finished_on is not None]

@@ -20,6 +20,7 @@ from coach.sessions.ports import (
     PieceLibrary,
     PracticeLog,
     SettingsStore,
+    Shelf,
     Stretcher,
 )
 from coach.sessions.ports.exchange import Exchange
@@ -48,6 +49,8 @@ class Services:
         The project's own data folders.
     exchange
         Packs, back-ups, learners' reports.
+    shelf
+        The player's own files, to choose from.
     """
 
     data_folder: Path
@@ -70,6 +73,7 @@ class Services:
     exercises: Folder
     assets: Folder
     exchange: Callable[[], Exchange]
+    shelf: Callable[[], Shelf]
 
     def current_settings(self) -> Settings:
         """The settings as they are now."""

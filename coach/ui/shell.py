@@ -8,6 +8,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from typing_extensions import override
 
+from coach.errors import CoachError
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.calls import KivyCalls, prepare_clock
 from coach.ui.context import ScreenContext
@@ -27,6 +28,20 @@ RESIZE_PAUSE_S = 0.3
 """A window that is being drawn larger is fitted when it has come to rest."""
 
 
+def first_word(services: "Services") -> str:
+    """Today; where nothing was ever practised the first run, without a page between."""
+    try:
+        log = services.read_log()
+    except CoachError:
+        return "today"  # which says what is wrong, and what to do
+    try:
+        return "today" if log.progress().seq else "first_run"
+    except CoachError:
+        return "today"
+    finally:
+        log.close()
+
+
 class CoachApp(App):
     """Shows one screen at a time.
 
@@ -35,19 +50,19 @@ class CoachApp(App):
     services
         Everything the screens may reach.
     first
-        The word of the screen to begin with.
+        The word of the screen to begin with; by default Today, and on the very first day the first run.
     """
 
     title = TITLE
 
-    def __init__(self, services: "Services", first: str = "today") -> None:
+    def __init__(self, services: "Services", first: str | None = None) -> None:
         super().__init__()
         self._services = services
         self._room = PracticeRoom(services)
         self._first = first
         self._later = KivyCalls()
         self._jobs = ThreadRunner(self._later)
-        self._word = first
+        self._word = first or "today"
         self._about: dict[str, str] = {}
         self._frame: Frame | None = None
         self._resized = Clock.create_trigger(self._refit, RESIZE_PAUSE_S)
@@ -67,7 +82,7 @@ class CoachApp(App):
         prepare_clock()
         fit_density(*Window.size)
         self._dress()
-        self.go(self._first)
+        self.go(self._first or first_word(self._services))
         Window.bind(on_key_down=self._key, size=self._resized)
         return self.frame
 

@@ -6,7 +6,9 @@ from coach.practice.stages import Stage
 from coach.sessions.stopwatch import Activity
 
 _EAR = frozenset({"ear", "drill"})
-_PIECE = frozenset({"choose", "fit", "workbench", "together", "play", "finish", "first_run"})
+_PIECE = frozenset(
+    {"choose", "files", "record", "fit", "workbench", "together", "play", "finish", "first_run"}
+)
 _STAGES = {"together": Stage.TOGETHER, "play": Stage.PLAYED}
 
 

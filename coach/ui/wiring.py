@@ -9,6 +9,7 @@ from coach.practice.progress import Progress
 from coach.practice.proposals import Outlook, outlook
 from coach.practice.settings import Settings
 from coach.practice.stages import Stage
+from coach.ui.presenters.days import day_words
 from coach.ui.presenters.map_view import NO_MAP, map_of
 from coach.ui.presenters.today import AimOffer, StepView, TodayView
 from coach.ui.theme import Look, theme_for
@@ -74,11 +75,6 @@ def today_view(progress: Progress, settings: Settings, today: date) -> TodayView
         offers=_offers(ahead) if plan.ask_aim or ask_aim(progress) else (),
         smaller=tuple(proposal.title for proposal in ahead.proposals),
     )
-
-
-def day_words(day: date) -> str:
-    """A day as it is read: “12 December”."""
-    return f"{day.day} {day:%B}"
 
 
 def _step(step: Step) -> StepView:

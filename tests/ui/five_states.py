@@ -10,6 +10,7 @@ from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.today import AimOffer, StepView, TodayView
 from tests.ui.case import Case, five
 from tests.ui.daily_states import DAILY_CASES
+from tests.ui.file_states import FILE_CASES
 from tests.ui.piece_states import PIECE_CASES
 
 A_MAP = MapView(
@@ -61,6 +62,7 @@ CASES: dict[str, Case] = (
         ),
     }
     | DAILY_CASES
+    | FILE_CASES
     | PIECE_CASES
 )
 STATES = ("empty", "working", "ready", "missing", "failed")

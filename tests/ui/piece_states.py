@@ -10,7 +10,7 @@ from coach.pieces.played import Result
 from coach.practice.piece_state import Cell
 from coach.sessions.piece.bringing_in import BundledChoice
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.choose_view import ChooseView, Decision
+from coach.ui.presenters.choose_view import Aside, ChooseView, Decision
 from coach.ui.presenters.drawn import (
     Answer,
     KeysView,
@@ -148,9 +148,10 @@ PIECE_CASES: dict[str, Case] = {
         "ChoosePage",
         ChooseView(
             Decision.RECORDING,
-            "Choose a recording: a piece that is here, or a file of yours.",
+            "Choose a recording: one that you like, with a tune that you can sing along.",
             "",
             (BundledChoice("a", "Morning by the Canal", 8, "3/4", 92.0, Fraction(1)),),
+            (Aside("b", "Ferry Bell", "1 of 3 sections are good enough. Laid aside on 3 May: “too fast”"),),
             said="“song.xyz” cannot be read as sound: choose a wav, flac, ogg, mp3 or m4a file.",
         ),
         "Bringing the recording in",

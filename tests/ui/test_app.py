@@ -30,7 +30,7 @@ def test_the_first_day_opens_on_the_welcome_and_all_places_can_be_reached(
     from coach.ui.shell import CoachApp
 
     app = window.start(CoachApp(some_services(tmp_path)))
-    assert app.word == "today"
+    assert app.word == "first_run"
     assert "Let's find three notes" in window.buttons()
     for place in ("ear", "piece", "log", "setup", "today"):
         window.tap(app.frame.places[place])

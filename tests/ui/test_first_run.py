@@ -90,6 +90,20 @@ def test_three_notes_are_found_by_ear_checked_against_the_recording_and_kept(roo
     assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
 
 
+def test_at_the_end_a_recording_of_the_players_own_takes_the_place_of_the_tune(room: ScriptedRoom) -> None:
+    presenter = begun(room)
+    presenter.act()
+    presenter.act()
+    for midi in first_three(room):
+        play(room, presenter, midi)
+    assert view_of(presenter).second == "Use a recording of mine"
+    presenter.second()
+    assert presenter._go.to == [("choose", {})]  # type: ignore[attr-defined]
+    assert room.journal.progress.piece is None
+    (aside,) = room.journal.progress.laid_aside
+    assert aside.notes_found == COUNT
+
+
 def test_hints_come_step_by_step_and_are_noted(room: ScriptedRoom) -> None:
     presenter = begun(room)
     presenter.act()

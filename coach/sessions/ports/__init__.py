@@ -25,6 +25,7 @@ from coach.sessions.ports.jobs import Jobs
 from coach.sessions.ports.recordings import DecodedAudio, Decoder, Emphasis, Encoder, Stretcher
 from coach.sessions.ports.samples import Samples
 from coach.sessions.ports.screen import UiCalls
+from coach.sessions.ports.shelf import OnShelf, Place, Shelf
 from coach.sessions.ports.time import Clock
 
 __all__ = [
@@ -41,11 +42,14 @@ __all__ = [
     "Folder",
     "InputBlock",
     "Jobs",
+    "OnShelf",
     "PieceFiles",
     "PieceLibrary",
+    "Place",
     "PracticeLog",
     "Samples",
     "SettingsStore",
+    "Shelf",
     "Sound",
     "SoundDevice",
     "StreamState",

@@ -9,6 +9,7 @@ from typing_extensions import override
 from coach.errors import CancelledError, CoachError, ScopeError
 from coach.music import Meter
 from coach.pieces.sections import BarRange, check_lengths, marked
+from coach.practice.events import PieceTakenUp
 from coach.practice.piece_state import PieceState
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import choices, import_recording, take_bundled
@@ -27,6 +28,7 @@ from coach.ui.presenters.choose_view import (
     Decision,
     facts_of,
     found_words,
+    laid_aside,
     section_words,
 )
 from coach.ui.presenters.drawn import Loop, Tile
@@ -40,9 +42,12 @@ from coach.ui.presenters.view import Empty, Failed, Ready, Working
 class ChoosePresenter(Presenter[ChooseView]):
     """Leads through the decisions; each is kept as soon as it is made."""
 
-    def __init__(self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go) -> None:
+    def __init__(
+        self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go, file: str | None = None
+    ) -> None:
         super().__init__(later, Empty("Reading what there is to choose from."))
         self._room, self._jobs, self._go = room, jobs, go
+        self._file, self._looked_in = file, ""
         self._job: Job | None = None
         self._heard: Survey | None = None
         self._taps_s: list[float] = []
@@ -58,7 +63,10 @@ class ChoosePresenter(Presenter[ChooseView]):
     def opened(self) -> None:
         try:
             piece = self._room.journal.progress.piece
-            if piece is None:
+            file, self._file = self._file, None
+            if piece is None and file is not None:
+                self.bring(file)
+            elif piece is None:
                 self._offer()
             elif piece.sections:
                 self._go("piece")
@@ -79,10 +87,28 @@ class ChoosePresenter(Presenter[ChooseView]):
 
     def _offer(self) -> None:
         offered = choices(self._room.services)
-        sentence = "Choose a recording: a piece that is here, or a file of yours."
-        self._show(Ready(ChooseView(Decision.RECORDING, sentence, "", offered, said=self._said)))
+        aside = tuple(laid_aside(piece) for piece in self._room.journal.progress.laid_aside)
+        sentence = "Choose a recording: one that you like, with a tune that you can sing along."
+        self._show(Ready(ChooseView(Decision.RECORDING, sentence, "", offered, aside=aside, said=self._said)))
 
     # --- the recording ------------------------------------------------------------------------------------
+
+    def look_for_file(self) -> None:
+        """Look for a file among the player's own."""
+        self._go("files", want="recording", **({"folder": self._looked_in} if self._looked_in else {}))
+
+    def record(self) -> None:
+        """Record the piece through the microphone."""
+        self._go("record")
+
+    def take_up(self, piece: str) -> None:
+        """Take a piece in hand again that was laid aside; all of it is still there."""
+        try:
+            self._room.journal.write(PieceTakenUp(piece))
+        except CoachError as error:
+            self._refused(error)
+            return
+        self.opened()
 
     def take(self, bundled_id: str) -> None:
         """Take a piece that came with the app."""
@@ -92,6 +118,7 @@ class ChoosePresenter(Presenter[ChooseView]):
     def bring(self, path: str) -> None:
         """Bring in a file of the player's own; a teacher's pack or reply is opened in set-up."""
         file = path_of(path)
+        self._looked_in = str(file.parent)
         if file.suffix.lower() in TEACHERS_FILES:
             self._go("setup", card="lessons", file=str(file))
             return

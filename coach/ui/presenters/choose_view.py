@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from coach.pieces.sections import BarRange
+from coach.practice.piece_state import PieceState
 from coach.sessions.piece.bringing_in import BundledChoice
 from coach.sessions.survey import Survey
+from coach.ui.presenters.days import day_words
 from coach.ui.presenters.drawn import Tile
 
 FEWEST_TAPS = 8
@@ -24,6 +26,15 @@ class Decision(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Aside:
+    """A piece that was laid aside: where it stands, and why it was laid aside."""
+
+    piece: str
+    title: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class ChooseView:
     """One decision.
 
@@ -31,6 +42,8 @@ class ChooseView:
     ----------
     offered
         Bundled pieces, at the first decision.
+    aside
+        Pieces that were laid aside, at the first decision.
     facts
         What the first listen found.
     found
@@ -49,6 +62,7 @@ class ChooseView:
     sentence: str
     action: str
     offered: tuple[BundledChoice, ...] = ()
+    aside: tuple[Aside, ...] = ()
     facts: tuple[str, ...] = ()
     meter: str = "4/4"
     upbeat: bool = False
@@ -67,6 +81,16 @@ ADVICE_WORDS = {
     "possible": "possible as a first piece",
     "later": "better kept for later",
 }
+
+
+def laid_aside(piece: PieceState) -> Aside:
+    """A piece that was laid aside, in words."""
+    done = sum(section.good_enough for section in piece.sections)
+    words = [f"{done} of {len(piece.sections)} sections are good enough."] if piece.sections else []
+    if piece.set_aside_on is not None:
+        reason = f": “{piece.set_aside_reason}”" if piece.set_aside_reason else "."
+        words.append(f"Laid aside on {day_words(piece.set_aside_on)}{reason}")
+    return Aside(piece.piece, piece.title, " ".join(words))
 
 
 def facts_of(heard: Survey) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from coach.notation import LineKind
 from coach.pieces.bundled import BundledPiece
 from coach.pieces.hints import Hint
 from coach.pieces.verdicts import Outcome, Verdict
+from coach.practice.events import PieceSetAside
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import bundled_pieces, take_bundled
 from coach.sessions.piece.check_desk import CheckDesk
@@ -124,6 +125,12 @@ class FirstNotes:
         """The next step of the hint ladder for the player's last note."""
         place = self.places[index]
         return self._desk_of_checks.hint(LineKind.MELODY, place.onset, place.duration, midi)
+
+    def lay_aside(self) -> None:
+        """Lay the tune aside for a recording of the player's own; what was found of it is kept."""
+        piece = self._room.journal.progress.piece
+        if piece is not None:
+            self._room.journal.write(PieceSetAside(piece.piece, "I have a recording of my own."))
 
     @property
     def _line(self) -> LineDesk:

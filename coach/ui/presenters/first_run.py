@@ -26,6 +26,7 @@ HELD_S = 0.3
 """A note that sounds so long is meant (our own choice; the pitch is decided well before)."""
 WELCOME = "Turn a recording you like into your first arrangement for one guitar, a few minutes a day."
 HEAR_ME = "Pluck any string, or sing a note. I tell you what I hear."
+OWN = "Use a recording of mine"
 NO_EAR = "I cannot hear you now: {} You can tap the notes on the neck instead."
 
 
@@ -118,9 +119,10 @@ class FirstRunPresenter(Presenter[FirstRunView]):
                 self._go("today")
 
     def second(self) -> None:
-        """A hint; or all three notes once more."""
+        """A hint; or all three notes once more; at the end, a recording of the player's own."""
         looking = self._looking
         if looking is None:
+            self._own_recording()
             return
         if self._asked is None:
             self._notes.sound(None)
@@ -137,6 +139,15 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             self._say(f"{near} {_way(hint.direction)}")
         else:
             self._say(_way(hint.direction) or "This recording does not tell. Trust your ear.")
+
+    def _own_recording(self) -> None:
+        """Lay this tune aside, with what was found of it, and choose a recording."""
+        try:
+            self._notes.lay_aside()
+        except CoachError as error:
+            self._say(error.message)
+            return
+        self._go("choose")
 
     def show_neck(self) -> None:
         """Tap the notes on a drawn neck."""
@@ -261,7 +272,9 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             words = (
                 f"You have found the first {COUNT} notes of “{self._notes.title}”: {found}. They are kept."
             )
-            self._show(Ready(FirstRunView(Moment.DONE, words, "See today", said=self._said, names=names)))
+            self._show(
+                Ready(FirstRunView(Moment.DONE, words, "See today", OWN, said=self._said, names=names))
+            )
             return
         which = ("first", "second", "third")[looking]
         self._show(

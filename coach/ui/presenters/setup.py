@@ -30,6 +30,8 @@ from coach.ui.presenters.setup_sound import (
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
 LONGEST_NAME = 80
+FIND_LESSON = ("find", "Look for my teacher's file")
+FIND_COPY = ("find copy", "Look for my copy of the recording")
 _DEVICES = {"input": "Microphone", "output": "Loudspeaker or headphones"}
 
 
@@ -88,7 +90,8 @@ class SetupPresenter(Presenter[SetupView]):
     card
         The word of the card to begin with; the first by default.
     file
-        A teacher's file to be opened at once, on the card for lessons.
+        A teacher's file to be opened at once, on the card for lessons; with a ``pack``, the player's own
+        copy of its recording.
     """
 
     def __init__(
@@ -99,6 +102,7 @@ class SetupPresenter(Presenter[SetupView]):
         go: Go,
         card: str | None = None,
         file: str | None = None,
+        pack: str | None = None,
     ) -> None:
         super().__init__(later, Empty("Set-up is opening."))
         self._room, self._jobs, self._go = room, jobs, go
@@ -106,7 +110,7 @@ class SetupPresenter(Presenter[SetupView]):
         self._note, self._file = "", file
         self._job: Job | None = None
         self._levels: ListenerLevel | None = None
-        self._pack: Path | None = None
+        self._pack = None if pack is None else Path(pack)
 
     @override
     def opened(self) -> None:
@@ -192,6 +196,10 @@ class SetupPresenter(Presenter[SetupView]):
         """Use a card's tool: open another screen, sound, measure the way."""
         if tool in {"tuner", "teacher"}:
             self._go(tool)
+        elif tool == "find":
+            self._go("files", want="lesson")
+        elif tool == "find copy" and self._pack is not None:
+            self._go("files", want="copy", pack=str(self._pack))
         elif tool == "tone":
             sounds = self._sound()
             self._say(TONE_PLAYED if sounds else NO_LOUDSPEAKER, good=sounds)
@@ -226,6 +234,8 @@ class SetupPresenter(Presenter[SetupView]):
             *(Asked(each.key, each.asked, each.options, each.read(settings)) for each in card.questions),
         )
         tools = card.tools
+        if card is LESSONS:
+            tools = (*tools, FIND_LESSON if self._pack is None else FIND_COPY)
         if card is LESSONS and settings.teacher:
             tools = (*tools, ("teacher", "Open the teacher's place"))
         self._show(

@@ -51,11 +51,20 @@ class _Desk:
 
 
 class TeacherPresenter(Presenter[TeacherView]):
-    """Three pages: learners, a pack, a reply."""
+    """Three pages: learners, a pack, a reply.
 
-    def __init__(self, services: Services, later: UiCalls, jobs: JobRunner, go: Go) -> None:
+    Parameters
+    ----------
+    folder
+        A folder to be watched from now on.
+    """
+
+    def __init__(
+        self, services: Services, later: UiCalls, jobs: JobRunner, go: Go, folder: str | None = None
+    ) -> None:
         super().__init__(later, Empty("The teacher's place is opening."))
         self._services, self._jobs, self._go = services, jobs, go
+        self._folder = folder
         self._job: Job | None = None
         self._desk = _Desk(Learners(()), Progress())
         self._mode = Mode.LEARNERS
@@ -73,6 +82,10 @@ class TeacherPresenter(Presenter[TeacherView]):
             self._show(
                 Missing("The teacher's place is switched off.", "Switch it on in Set-up.", "Open Set-up")
             )
+            return
+        folder, self._folder = self._folder, None
+        if folder is not None:
+            self.watch_folder(folder)
             return
         if settings.watched_folder is None:
             self._show(Empty(f"No folder is watched yet. {WATCH}", "Choose a folder or make a pack"))
@@ -137,6 +150,11 @@ class TeacherPresenter(Presenter[TeacherView]):
     def _open(self, mode: Mode) -> None:
         self._mode, self._said, self._wrong = mode, "", ""
         self._turn()
+
+    def look_for_folder(self) -> None:
+        """Look for the folder to watch."""
+        folder = self._services.current_settings().watched_folder
+        self._go("files", want="reports", **({"folder": folder} if folder else {}))
 
     def watch_folder(self, text: str) -> None:
         """Watch another folder."""

@@ -10,7 +10,6 @@ from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.choose_view import METERS, ChooseView, Decision
 from coach.ui.presenters.drawn import Loop
 from coach.ui.widgets.buttons import Choice, Press
-from coach.ui.widgets.field import Field
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, quiet, sentence, title
@@ -44,17 +43,22 @@ class ChoosePage(Page):
         self.action = value.action
 
     def _recording(self, value: ChooseView) -> None:
-        look = self.look
+        look, presenter = self.look, self.presenter
+        find = Press(look, "Look for a file", presenter.look_for_file)
+        record = Press(look, "Record it through the microphone", presenter.record)
+        own = "Music, or a teacher's pack. You can also drop the file here. " + MAY_USE
+        self.put(Card(look, title(look, "A recording of yours"), quiet(look, own), Flow(find, record)))
+        for aside in value.aside:
+            take_up = Press(look, "Go on with it", self._taking_up(aside.piece))
+            self.put(Card(look, title(look, aside.title), quiet(look, aside.words), Flow(take_up)))
         for offered in value.offered:
-            facts = f"{offered.bars} bars, {offered.meter}, {offered.tempo_bpm:.0f} beats a minute"
+            beat = f"{offered.meter}, {offered.tempo_bpm:.0f} beats a minute"
+            facts = f"Came with the app: {offered.bars} bars, {beat}"
             take = Press(look, "Take it", self._taking(offered.id))
             self.put(Card(look, title(look, offered.title), quiet(look, facts), Flow(take)))
-        field = Field(
-            look,
-            "A recording of yours or a teacher's pack (drop it here, or type where it is)",
-            ended=self.presenter.bring,
-        )
-        self.put(Card(look, field, quiet(look, MAY_USE)))
+
+    def _taking_up(self, piece: str) -> Callable[[], None]:
+        return lambda: self.presenter.take_up(piece)
 
     def _taking(self, bundled_id: str) -> Callable[[], None]:
         return lambda: self.presenter.take(bundled_id)
@@ -98,5 +102,8 @@ class ChoosePage(Page):
 
 
 def build(context: ScreenContext) -> Page:
-    """Choosing, from the recording to the bars."""
-    return ChoosePage(context, ChoosePresenter(context.room, context.later, context.jobs, context.go))
+    """Choosing, from the recording to the bars; ``file`` is one to be brought in at once."""
+    presenter = ChoosePresenter(
+        context.room, context.later, context.jobs, context.go, context.about.get("file")
+    )
+    return ChoosePage(context, presenter)

@@ -85,8 +85,12 @@ class SetupPage(Page):
 
 
 def build(context: ScreenContext) -> Page:
-    """The card named in ``about``, else the first; ``file`` is a teacher's, to be opened at once."""
-    card, file = context.about.get("card"), context.about.get("file")
+    """The card named in ``about``, else the first.
+
+    ``file`` is a teacher's, to be opened at once; or ``recording``, the player's own copy for ``pack``.
+    """
+    about = context.about
+    card, file, pack = about.get("card"), about.get("recording", about.get("file")), about.get("pack")
     return SetupPage(
-        context, SetupPresenter(context.room, context.later, context.jobs, context.go, card, file)
+        context, SetupPresenter(context.room, context.later, context.jobs, context.go, card, file, pack)
     )

@@ -81,7 +81,8 @@ class TeacherPage(Page):
         watch = self.presenter.watch_folder
         field = Field(look, "The folder with your learners' reports", value.folder, ended=watch)
         keep = Press(look, "Watch this folder", lambda: watch(field.entry.text))
-        self.put(Column(field, Flow(keep), gap=1))
+        find = Press(look, "Look for the folder", self.presenter.look_for_folder)
+        self.put(Column(field, Flow(keep, find), gap=1))
 
     def _learner(self, card: LearnerCard) -> Card:
         look = self.look
@@ -139,5 +140,8 @@ class TeacherPage(Page):
 
 
 def build(context: ScreenContext) -> Page:
-    """The teacher's place."""
-    return TeacherPage(context, TeacherPresenter(context.services, context.later, context.jobs, context.go))
+    """The teacher's place; ``folder`` is one to be watched from now on."""
+    folder = context.about.get("folder")
+    return TeacherPage(
+        context, TeacherPresenter(context.services, context.later, context.jobs, context.go, folder)
+    )

@@ -1,0 +1,1 @@
+"""The screen “Record a piece”."""
