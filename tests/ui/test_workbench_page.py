@@ -216,3 +216,37 @@ class HeardRoom(ScriptedRoom):
         self.log, self._journal = bench.log, bench.journal
         self._services = bench.services
         self.recording = bench.recording
+
+
+def test_a_page_at_rest_is_not_drawn_again(window: RealWindow) -> None:
+    shown(window, BenchRoom())
+    drawn = []
+    for _ in range(40):  # it comes to rest, though the moving line is asked for all the time
+        window.wait(0.02)
+        drawn.append(bool(window.kivy.canvas.needs_redraw))
+        if drawn[-1]:
+            window._draw()
+    assert not any(drawn[-10:])
+
+
+def test_a_strip_that_moves_looks_as_if_drawn_there(window: RealWindow) -> None:
+    page = shown(window, BenchRoom())
+    type_key(window, "g")
+    window.key(SPACE)
+    page.said.said = "Some more words make the page longer.\n" * 3
+    window.frames(8)
+    moved = window.pixels()
+    page.strip._draw_now()
+    assert page.strip._shift.xy == (0, 0)
+    assert (moved == window.pixels()).all()
+
+
+def test_buttons_that_stay_are_the_same_ones(window: RealWindow) -> None:
+    shown(window, BenchRoom())
+    type_key(window, "g")
+    window.key(SPACE)
+    before = window.button("Undo")
+    window.key(SPACE)  # ask
+    assert window.button("Undo") is before
+    window.tap(before)
+    assert "Undo" not in window.buttons()

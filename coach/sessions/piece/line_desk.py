@@ -7,7 +7,7 @@ from fractions import Fraction
 from coach.errors import LineError, ScopeError
 from coach.music import Pitch
 from coach.notation import Line, LineKind, Note, Place
-from coach.practice.events import IdeaNoted, LineReopened, LineSettled, LineWritten
+from coach.practice.events import IdeaNoted, KeyChosen, LineReopened, LineSettled, LineWritten, NoteRecord
 from coach.practice.piece_state import Cell, PieceState, SectionState
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import key_of, line_of, record_of, section_of
@@ -32,6 +32,8 @@ class LineDesk:
         self._kind = kind
         self._undone: list[Line] = []
         self._done: list[Line] = []
+        self._read: tuple[tuple[tuple[NoteRecord, ...], KeyChosen | None], Line] | None = None
+        """The line, and what of the log it was read from: a screen asks for it many times."""
 
     @property
     def kind(self) -> LineKind:
@@ -46,7 +48,11 @@ class LineDesk:
     @property
     def line(self) -> Line:
         """The line as written so far, on the piece's axis of quarters."""
-        return line_of(self._piece(), self._section, self._kind)
+        piece = self._piece()
+        written = (section_of(piece, self._section).line(self._kind.value).notes, piece.key)
+        if self._read is None or self._read[0] != written:
+            self._read = (written, line_of(piece, self._section, self._kind))
+        return self._read[1]
 
     @property
     def settled(self) -> bool:

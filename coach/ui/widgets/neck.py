@@ -78,6 +78,8 @@ class FretboardView(Widget):
 
     def show(self, view: NeckView) -> None:
         """Show another moment; the window moves only if a note of it would be out of sight."""
+        if view == self.view:
+            return
         self.view = view
         self._bring_in_sight()
         self._draw()

@@ -2,10 +2,18 @@
 
 from collections.abc import Callable
 from fractions import Fraction
-from itertools import pairwise
 
 from kivy.clock import Clock
-from kivy.graphics import InstructionGroup, Line, Rectangle, RoundedRectangle, SmoothLine
+from kivy.graphics import (
+    InstructionGroup,
+    Line,
+    PopMatrix,
+    PushMatrix,
+    Rectangle,
+    RoundedRectangle,
+    SmoothLine,
+    Translate,
+)
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
 
@@ -14,6 +22,7 @@ from coach.ui.drawing import note_shape, paint, tick, type_px, write
 from coach.ui.presenters.drawn import Answer, StripNote, StripView
 from coach.ui.theme import BODY_SP, MARK_SP, Look
 from coach.ui.widgets.key_cursor import StripCursor
+from coach.ui.widgets.strip_layout import StripLayout, lay_out
 from coach.ui.widgets.touch import Touch, travelled
 
 BEAT_DP = 60
@@ -46,11 +55,14 @@ class LineStrip(Widget):
         self.time: Fraction | None = None
         self.most_rows: int | None = None
         self._drawn, self._cursor = InstructionGroup(), SmoothLine(width=dp(1.6))
-        self.canvas.add(self._drawn)
+        self._shift, self._drawn_at = Translate(), (0.0, 0.0)
+        self._laid: tuple[StripView, float, StripLayout] | None = None
+        for instruction in (PushMatrix(), self._shift, self._drawn, PopMatrix()):
+            self.canvas.add(instruction)
         self.canvas.add(paint(look.theme.focus))
         self.canvas.add(self._cursor)
         self._draw = Clock.create_trigger(self._draw_now, -1)
-        self.bind(pos=self._draw, size=self._draw, width=self._grow)
+        self.bind(pos=self._move, size=self._draw, width=self._grow)
         self._grow()
         if tapped is not None:
             self.by_key = StripCursor(self)
@@ -58,11 +70,16 @@ class LineStrip(Widget):
     # --- geometry -----------------------------------------------------------------------------------------
 
     @property
+    def layout(self) -> StripLayout:
+        """The rows; reckoned anew when the view or the width is another one."""
+        if self._laid is None or self._laid[0] is not self.view or self._laid[1] != self.width:
+            self._laid = (self.view, self.width, lay_out(self.view, self.width / dp(BEAT_DP)))
+        return self._laid[2]
+
+    @property
     def bars_a_row(self) -> int:
         """As many bars as fit with beats wide enough to tap; at least one."""
-        bars = self.view.bars
-        beats = float((bars[-1] - bars[0]) / self.view.beat) / (len(bars) - 1)
-        return max(1, min(len(bars) - 1, int(self.width / (dp(BEAT_DP) * beats))))
+        return self.layout.many
 
     @property
     def lane(self) -> float:
@@ -75,25 +92,15 @@ class LineStrip(Widget):
         return self.lane * len(self.view.kinds) + type_px(self.look, MARK_SP) + float(dp(RULER_DP))
 
     @property
-    def across(self) -> Fraction:
-        """Quarters from the left to the right end: those of the longest row, so that all keep one scale."""
-        bars, many = self.view.bars, self.bars_a_row
-        last = len(bars) - 1
-        return max(bars[min(first + many, last)] - bars[first] for first in range(0, last, many))
-
-    @property
     def radius(self) -> float:
         """Of all notes: as large as a lane, or as the closest notes of a line, allow."""
-        closest = self.view.beat
-        for kind in self.view.kinds:
-            onsets = sorted(note.onset for note in self.view.notes if note.kind is kind)
-            closest = min([closest, *(b - a for a, b in pairwise(onsets))])
-        return min(self.lane * 0.38, 0.47 * self.width * float(closest / self.across))
+        laid = self.layout
+        return min(self.lane * 0.38, 0.47 * self.width * float(laid.closest / laid.across))
 
     @property
     def rows(self) -> int:
         """How many rows all bars need."""
-        return -(-(len(self.view.bars) - 1) // self.bars_a_row)
+        return len(self.layout.starts)
 
     @property
     def rows_shown(self) -> int:
@@ -104,13 +111,13 @@ class LineStrip(Widget):
     def first_row(self) -> int:
         """The first row shown: that of the chosen place, or the last from which all rows are full."""
         chosen = self.view.chosen
-        row = self._row_of(chosen[1])[0] if chosen is not None else 0
+        row = self.layout.row_of(chosen[1]) if chosen is not None else 0
         return min(row, self.rows - self.rows_shown)
 
     def place(self, time: Fraction) -> tuple[float, int]:
         """Left end x of a musical time, and which of the shown rows it lies in (it may lie in none)."""
-        row, start, end = self._row_of(time)
-        return (self.x + self.width * float((time - start) / (end - start)), row - self.first_row)
+        row = self.layout.row_of(time)
+        return (self.x + self.width * self.layout.share(time, row), row - self.first_row)
 
     def shows(self, row: int) -> bool:
         """Whether a row as `place` gives it is shown."""
@@ -121,15 +128,6 @@ class LineStrip(Widget):
         top = self.top - row * self.row_height - type_px(self.look, MARK_SP) - dp(10)
         return float(top - (self.view.kinds.index(kind) + 0.5) * self.lane)
 
-    def _row_of(self, time: Fraction) -> tuple[int, Fraction, Fraction]:
-        bars, many = self.view.bars, self.bars_a_row
-        rows = range(0, len(bars) - 1, many)
-        for row, first in enumerate(rows):
-            last = min(first + many, len(bars) - 1)
-            if time < bars[last] or first == rows[-1]:
-                return row, bars[first], bars[first] + self.across
-        raise ValueError("a strip has at least one bar")
-
     def _grow(self, *_: object) -> None:
         self.height = self.rows_shown * self.row_height
         self._draw()
@@ -138,8 +136,9 @@ class LineStrip(Widget):
 
     def show(self, view: StripView) -> None:
         """Show other notes."""
-        self.view = view
-        self._grow()
+        if view != self.view:
+            self.view = view
+            self._grow()
 
     def limit(self, most_rows: int | None) -> None:
         """Show at most so many rows; ``None``: all."""
@@ -151,14 +150,23 @@ class LineStrip(Widget):
         """Show where it sounds now."""
         self.time = time
         x, row = self.place(time) if time is not None else (0.0, -1)
-        if not self.shows(row):
-            self._cursor.points = []
-            return
-        top = self.top - row * self.row_height - type_px(self.look, MARK_SP)
-        self._cursor.points = [x, top, x, top - self.lane * len(self.view.kinds) - dp(12)]
+        points: list[float] = []
+        if self.shows(row):
+            top = self.top - row * self.row_height - type_px(self.look, MARK_SP)
+            points = [x, top, x, top - self.lane * len(self.view.kinds) - dp(12)]
+        if points != self._cursor.points:  # setting them draws the whole window again
+            self._cursor.points = points
+
+    def _move(self, *_: object) -> None:
+        """At another place nothing is made anew."""
+        x, top = self._drawn_at
+        self._shift.xy = (round(self.x - x), round(self.top - top))
+        self.cursor(self.time)
 
     def _draw_now(self, *_: object) -> None:
         self._drawn.clear()
+        self._drawn_at = (self.x, self.top)
+        self._shift.xy = (0, 0)
         for row in range(self.rows_shown):
             self._row(row)
         for kind, onset in self.view.slots:
@@ -192,7 +200,7 @@ class LineStrip(Widget):
 
     def _right_of(self, end: Fraction, row: int) -> float:
         first = self.view.bars[(row + self.first_row) * self.bars_a_row]
-        return float(self.x + self.width * float((end - first) / self.across))
+        return float(self.x + self.width * float((end - first) / self.layout.across))
 
     def _beats(self, start: Fraction, end: Fraction, low: float, px: float) -> None:
         group, theme, time = self._drawn, self.look.theme, start
@@ -304,7 +312,7 @@ class LineStrip(Widget):
         first = (row + self.first_row) * many
         if not 0 <= first < len(bars) - 1:
             return None
-        raw = Fraction((x - self.x) / self.width).limit_denominator(10_000) * self.across + bars[first]
+        raw = Fraction((x - self.x) / self.width).limit_denominator(10_000) * self.layout.across + bars[first]
         time = bars[0] + Fraction(int((raw - bars[0]) / self.grid)) * self.grid
         kind = min(self.view.kinds, key=lambda each: abs(self.lane_y(each, row) - y))
         return (kind, time) if bars[first] <= time < bars[min(first + many, len(bars) - 1)] else None

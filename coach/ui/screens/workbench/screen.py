@@ -14,7 +14,13 @@ from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.view import PageView, Ready
 from coach.ui.presenters.workbench import WorkbenchPresenter
 from coach.ui.presenters.workbench_view import TRAIL, TRAIL_PLACE, Step, WorkbenchView
-from coach.ui.screens.workbench.groups import fold_content, fold_identity, folds_of, step_controls
+from coach.ui.screens.workbench.groups import (
+    Control,
+    fold_content,
+    fold_identity,
+    folds_of,
+    step_controls,
+)
 from coach.ui.theme import SPACE_DP
 from coach.ui.widgets.buttons import Press, Weight
 from coach.ui.widgets.layout import Column, Flow, Row
@@ -55,7 +61,7 @@ class WorkbenchPage(Page):
         self._value: WorkbenchView | None = None
         self._moves = self._bring = 0
         self._arranged: tuple[bool, bool, bool] | None = None
-        self._shown_buttons: object = None
+        self._made: dict[tuple[object, ...], Press] = {}
         self._shown_folds: object = None
         self._shown_fold: tuple[object, ...] = ()
         super().__init__(context, presenter)
@@ -82,7 +88,8 @@ class WorkbenchPage(Page):
         )
         self.thread = self._thread() if value.listens else None
         self.source = self.presenter.levels if value.listens else None
-        self._shown_buttons = self._shown_folds = self._arranged = None
+        self._made = {}
+        self._shown_folds = self._arranged = None
         self._shown_fold = ()
         self._follow_view(value)
 
@@ -138,17 +145,23 @@ class WorkbenchPage(Page):
             self.strip.grid = value.grid
         self.sentence.said, self.said.said = value.sentence, value.said
         self.trail.show(TRAIL_PLACE[value.step])
-        controls = step_controls(value, self.presenter)
-        wanted = [each.identity for each in controls]
-        if wanted != self._shown_buttons:
-            self._shown_buttons = wanted
-            self.buttons.clear_widgets()
-            for each in controls:
-                self.buttons.add_widget(Press(self.look, each.words, each.do, weight=each.weight))
+        self._show_buttons(step_controls(value, self.presenter))
         self._show_thread(shown=value.phrase or value.step in {Step.HEAR, Step.FIND})
         self._show_folds(value)
         self._arrange()
         self.action, self.second = value.action, value.second
+
+    def _show_buttons(self, controls: Sequence[Control]) -> None:
+        """Those of the step of now; a button that stays is the same one."""
+        wanted = [each.identity for each in controls]
+        if wanted == list(self._made):
+            return
+        before, self._made = self._made, {}
+        self.buttons.clear_widgets()
+        for each in controls:
+            button = before.get(each.identity) or Press(self.look, each.words, each.do, weight=each.weight)
+            self._made[each.identity] = button
+            self.buttons.add_widget(button)
 
     def _thread(self) -> PitchThread:
         thread = PitchThread(self.look, self.presenter.ear, a4_hz=self.presenter.a4_hz)
