@@ -193,7 +193,7 @@ PIECE_CASES: dict[str, Case] = {
         TogetherView(
             "Section A: both lines on the neck",
             "With this change your hand can play both lines.",
-            A_NECK,
+            replace(A_NECK, hand=3),
             TWO_LINES,
             "Bar 1, beat 1. First finger at fret 3.",
             "Bar 1 is some work: a reach of 92 mm, the hand moves once.",

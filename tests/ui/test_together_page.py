@@ -130,3 +130,113 @@ def test_the_lowest_window_shows_the_whole_neck_a_sentence_and_the_action(
         assert low >= page.scroll.to_window(*page.scroll.pos)[1]
         assert low + widget.height <= LOWEST[1]
     assert "Good enough for now" in window.buttons()
+
+
+def hand_is_in_sight(page: Any) -> bool:
+    neck = page.neck
+    pressed = [note.fret for note in neck.view.notes if note.fret > 0] + [neck.view.hand]
+    ends = [neck.along(fret) for fret in (min(pressed) - 1, max(pressed))]
+    return all(neck.x - 1 <= x <= neck.right + 1 for x in ends)
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+@pytest.mark.parametrize("size", [(800, 480), (1280, 800), (2560, 1600)])
+def test_the_neck_comes_closer_by_button_and_key_and_the_hand_stays_in_sight(
+    window: RealWindow, tmp_path: Path, size: tuple[int, int], *, left_handed: bool
+) -> None:
+    from kivy.metrics import dp
+
+    window.resize(*size)
+    page, _ = shown(window, tmp_path, left_handed=left_handed)
+    neck, wide = page.neck, page.neck.fret_width
+    assert page.wider.disabled
+    page.scroll.scroll_to(page.closer, animate=False)
+    window.frames(TAP_FRAMES)
+    window.tap(page.closer)
+    assert neck.fret_width > wide >= dp(56) - 1
+    assert min(page.closer.height, page.closer.width, page.wider.height) >= dp(56)
+    for _ in range(5):
+        page.key(0, "+", [])
+        window.frames(TAP_FRAMES)
+        assert hand_is_in_sight(page)
+    assert page.closer.disabled
+    assert neck.height <= page.scroll.height
+    for _ in range(4):
+        page.arrow("right")
+        window.frames(TAP_FRAMES)
+        assert hand_is_in_sight(page)
+    page.key(0, "0", [])
+    window.frames(TAP_FRAMES)
+    assert (neck.zoom, neck.fret_width) == (1.0, pytest.approx(wide))
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_a_note_is_moved_where_it_is_seen_when_the_neck_is_near(
+    window: RealWindow, tmp_path: Path, *, left_handed: bool
+) -> None:
+    page, _ = shown(window, tmp_path, left_handed=left_handed)
+    for _ in range(2):
+        window.tap(page.closer)
+    tap_neck(window, page, 2, 5)
+    assert place_of(page, LineKind.MELODY) == (2, 5)
+    assert page.scroll.scroll_y == 1
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_two_fingers_pinch_and_nothing_else_happens(
+    window: RealWindow, tmp_path: Path, *, left_handed: bool
+) -> None:
+    from kivy.tests.common import UnitTestTouch
+
+    page, room = shown(window, tmp_path, left_handed=left_handed)
+    neck, before = page.neck, view_of(page.presenter)
+    wide, middle = neck.fret_width, neck.along(5)
+    y = neck.to_window(*neck.place(3, 5))[1]
+    fingers = [UnitTestTouch(middle + neck.to_window(0, 0)[0] + side * 40, y) for side in (-1, 1)]
+    for finger in fingers:
+        finger.touch_down()
+        window.frames(TAP_FRAMES)
+    for apart in (60, 80, 100):
+        for side, finger in zip((-1, 1), fingers, strict=True):
+            finger.touch_move(middle + neck.to_window(0, 0)[0] + side * apart, y)
+            window.frames(1)
+    assert neck.fret_width > 1.5 * wide
+    for finger in fingers:
+        finger.touch_up()
+        window.frames(TAP_FRAMES)
+    assert view_of(page.presenter) == before
+    assert room.events(IdeaNoted) == []
+    assert hand_is_in_sight(page)
+
+
+def test_a_double_tap_beside_the_strings_comes_closer_and_goes_back(
+    window: RealWindow, tmp_path: Path
+) -> None:
+    from kivy.tests.common import UnitTestTouch
+
+    page, room = shown(window, tmp_path)
+    neck = page.neck
+    for nearer in (True, False):
+        x, y = neck.to_window(neck.along(3), neck.y + neck.foot / 2)
+        touch = UnitTestTouch(x, y)
+        touch.is_double_tap = True
+        touch.touch_down()
+        window.frames(TAP_FRAMES)
+        touch.touch_up()
+        window.frames(TAP_FRAMES)
+        assert (neck.zoom > 1.0) == nearer
+    assert room.events(IdeaNoted) == []
+
+
+def test_a_contradiction_is_let_go_by_its_button(window: RealWindow, tmp_path: Path) -> None:
+    page, _ = shown(window, tmp_path)
+    page.presenter.wish_below("7")
+    page.presenter.step(1)
+    tap_neck(window, page, 2, 8)
+    assert page.said.said.endswith("cannot both be kept: let go of one.")
+    button = window.button("Let go of “below fret 7”")
+    page.scroll.scroll_to(button, animate=False)
+    window.frames(TAP_FRAMES)
+    window.tap(button)
+    assert view_of(page.presenter).below_fret is None
+    assert place_of(page, LineKind.MELODY) == (2, 8)

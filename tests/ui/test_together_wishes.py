@@ -108,7 +108,7 @@ def test_contradictory_wishes_are_named_in_a_sentence_and_one_is_let_go(tmp_path
     before, count = lying(presenter), len(wished(room))
     g_on_string_2(presenter)
     view = view_of(presenter)
-    assert view.said == f"“below fret 7” and “{G_ON_2}” cannot both be kept: let go of one."
+    assert view.said == f"“Below fret 7” and “{G_ON_2}” cannot both be kept: let go of one."
     assert view.clash == ("below fret 7", G_ON_2)
     assert view.tool is Tool.WISHES
     assert lying(presenter) == before
@@ -138,7 +138,7 @@ def test_a_wish_that_the_lines_forbid_is_offered_for_release_beside_the_changes(
     view = view_of(presenter)
     assert view.offers
     assert view.clash == ("below fret 5",)
-    assert view.said.startswith("“below fret 5” cannot be kept with these lines as they are")
+    assert view.said.startswith("“Below fret 5” cannot be kept with these lines as they are")
     presenter.release("0")
     view = view_of(presenter)
     assert (view.clash, view.offers, view.below_fret) == ((), (), None)

@@ -97,7 +97,7 @@ def test_melody_is_round_and_bass_is_square_on_the_neck(window: RealWindow) -> N
     from coach.ui.widgets.neck import FretboardView
 
     neck = put(window, lambda look: FretboardView(look, NECK))
-    r = neck._radius
+    r = neck.radius
     for string, fret, colour, corner in ((2, 3, EVENING.melody, False), (5, 2, EVENING.bass, True)):
         x, y = neck.place(string, fret)
         at = neck.to_window(x, y)

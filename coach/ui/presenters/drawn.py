@@ -151,6 +151,8 @@ class NeckView:
         Names of strings 1 (thinnest) to 6 as they sound open, the capo included.
     frets
         How many frets from the capo on can be played.
+    hand
+        Fret under the first finger, from the capo; ``None`` where it is not known.
     """
 
     string_names: tuple[str, ...]
@@ -158,6 +160,7 @@ class NeckView:
     places: tuple[OtherPlace, ...] = ()
     capo: int = 0
     frets: int = 12
+    hand: int | None = None
 
 
 # --- piano keys -------------------------------------------------------------------------------------------

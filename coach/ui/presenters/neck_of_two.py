@@ -47,7 +47,13 @@ def neck_of_two(
             if option.place != place and option.place.fret <= frets
         ]
     tuned = string_names(settings, neck.capo, neck.tuning)
-    return NeckView(tuned, tuple(notes), tuple(others), neck.capo, frets)
+    return NeckView(tuned, tuple(notes), tuple(others), neck.capo, frets, hand_at(shown, time))
+
+
+def hand_at(shown: Exploring, time: Fraction) -> int | None:
+    """Fret under the first finger at a musical time; ``None`` before the first note."""
+    hands = [hand.position for hand in shown.fingering.hand if hand.onset <= time]
+    return hands[-1] if hands else None
 
 
 def _other(kind: LineKind, option: PlaceOption) -> OtherPlace:

@@ -22,7 +22,7 @@ from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.jobs import JobRunner
-from coach.ui.presenters.neck_of_two import neck_of_two, note_choice, option_at, refusal
+from coach.ui.presenters.neck_of_two import hand_at, neck_of_two, note_choice, option_at, refusal
 from coach.ui.presenters.neck_sound import NeckSound
 from coach.ui.presenters.neck_words import bar_words, cost_words, way_words
 from coach.ui.presenters.piece_view import strip_of
@@ -303,6 +303,5 @@ class TogetherPresenter(WishingPresenter):
         where = beat_words(lines, self._time)
         if self._shown is None:
             return f"{where}."
-        hands = [hand for hand in self._shown.fingering.hand if hand.onset <= self._time]
-        position = f" First finger at fret {hands[-1].position}." if hands else ""
-        return f"{where}.{position}"
+        hand = hand_at(self._shown, self._time)
+        return f"{where}." if hand is None else f"{where}. First finger at fret {hand}."

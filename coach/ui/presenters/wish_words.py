@@ -32,7 +32,7 @@ def wish_words(wish: Wish, arrangement: Arrangement, naming: Naming) -> str:
 
 def clash_words(said: Sequence[str]) -> str:
     """Why some wishes (one at least), in words, cannot be kept together, and what to do: one sentence."""
-    *several, last = [f"“{words}”" for words in said]
+    *several, last = [f"“{words}”" for words in (f"{said[0][:1].upper()}{said[0][1:]}", *said[1:])]
     if not several:
         return f"{last} cannot be kept with these lines as they are: let go of it, or take a change."
     count = "both" if len(several) == 1 else "all"

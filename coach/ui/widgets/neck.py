@@ -8,39 +8,42 @@ from kivy.graphics import (
     Line,
     Rectangle,
     RoundedRectangle,
-    SmoothLine,
     StencilPop,
     StencilPush,
     StencilUnUse,
     StencilUse,
 )
 from kivy.metrics import dp
-from kivy.properties import NumericProperty
+from kivy.properties import BooleanProperty, NumericProperty
 from kivy.uix.widget import Widget
 
 from coach.notation.line import LineKind
-from coach.ui.drawing import dashed, fill_round, note_shape, paint, type_px, write
+from coach.ui.drawing import note_shape, paint, type_px, write
 from coach.ui.presenters.drawn import NeckNote, NeckView, OtherPlace
 from coach.ui.theme import BODY_SP, GRAB_DP, MARK_SP, TARGET_DP, Look
 from coach.ui.widgets.key_cursor import NeckCursor
-from coach.ui.widgets.touch import Touch, travelled
+from coach.ui.widgets.neck_hand import add_hand, add_overview
+from coach.ui.widgets.neck_marks import NUT_DP, add_note, add_other
+from coach.ui.widgets.neck_window import STEP, NeckWindow
+from coach.ui.widgets.touch import Pinch, Touch, travelled
 
 INLAYS = (3, 5, 7, 9, 12, 15, 17)
 """Frets marked on the neck (common practice on guitars)."""
-NUT_DP = 56
 FOOT_DP = 30
 HEAD_DP = 10
 """Wood above the first string, where a note's fingers are written."""
 PAN_FROM_DP = 14
-HELD_ALPHA = 0.3
-"""A held note is paler inside its edge than a struck one."""
+PINCHING = 2
+"""Fingers that pinch."""
+OVERVIEW_DP = 18
 
 
 class FretboardView(Widget):
     """The neck with the thin string on top and the nut at the left, or at the right for left-handed players.
 
     Frets are drawn equally wide, so that high ones can be hit too; those that do not fit are reached by
-    dragging sideways.
+    dragging sideways. Where it can be drawn nearer, two fingers that part do so, or a double tap beside the
+    strings or on a note; what the hand presses stays in sight, and a line below shows the whole neck.
 
     Parameters
     ----------
@@ -49,10 +52,18 @@ class FretboardView(Widget):
     dragged
         Called with the line of a note that was dragged, and string and fret where it was let go; without it
         notes stay where they are.
+    zooms
+        Whether it can be drawn nearer.
     """
 
     first = NumericProperty(0.0)
     """The fret at the nut's side of the window; fractions while dragging."""
+    zoom = NumericProperty(1.0)
+    """1 shows as many frets as fit; more is nearer."""
+    highest = NumericProperty(0.0)
+    """Pixels that there are for it at most when it is drawn nearer."""
+    can_come_closer = BooleanProperty(True)
+    can_go_wider = BooleanProperty(False)
 
     def __init__(
         self,
@@ -60,19 +71,24 @@ class FretboardView(Widget):
         view: NeckView,
         tapped: Callable[[int, int], None] | None = None,
         dragged: Callable[[LineKind, int, int], None] | None = None,
+        *,
+        zooms: bool = False,
     ) -> None:
         super().__init__(size_hint_y=1, size_hint_min_y=dp(6 * GRAB_DP + FOOT_DP + HEAD_DP))
-        self.look, self.view, self.tapped, self.dragged = look, view, tapped, dragged
+        self.look, self.view, self.tapped, self.dragged, self.zooms = look, view, tapped, dragged, zooms
+        self._pinch: Pinch | None = None
+        self._fingers: list[Touch] = []
         self._carried: tuple[NeckNote, tuple[float, float]] | None = None
-        self._drawn = InstructionGroup()
+        self.drawn = InstructionGroup()
         self._window, self._window_off = Rectangle(), Rectangle()
         for instruction in (
-            StencilPush(), self._window, StencilUse(), self._drawn,
+            StencilPush(), self._window, StencilUse(), self.drawn,
             StencilUnUse(), self._window_off, StencilPop(),
         ):  # fmt: skip
             self.canvas.add(instruction)
         self._draw = Clock.create_trigger(self._draw_now, -1)
         self.bind(pos=self._draw, size=self._draw, first=self._draw, width=self._begin)
+        self.bind(zoom=self._grow, highest=self._grow)
         if tapped is not None:
             self.by_key = NeckCursor(self)
 
@@ -90,38 +106,85 @@ class FretboardView(Widget):
         self._bring_in_sight()
 
     def _bring_in_sight(self) -> None:
+        if self.width > 1:
+            self._take(self.window.with_in_sight(self._pressed))
+
+    @property
+    def _pressed(self) -> list[int]:
+        """Frets that have to be in sight: those of the notes, and the one under the first finger."""
         frets = [note.fret for note in self.view.notes if note.fret > 0]
-        if frets and self.width > 1:
-            if min(frets) - 1 < self.first:
-                self.first = max(0, min(frets) - 1)
-            elif max(frets) > self.first + self.frets_shown:
-                self.first = min(self._last_first, max(frets) - self.frets_shown)
+        return frets + ([self.view.hand] if self.view.hand and self.zooms else [])
+
+    # --- nearer and wider ---------------------------------------------------------------------------------
+
+    def closer(self) -> None:
+        """A step nearer to where the hand is."""
+        self.zoom_to(self.zoom * STEP)
+
+    def wider(self) -> None:
+        """A step back; at last as many frets as fit."""
+        self.zoom_to(self.zoom / STEP)
+
+    def zoom_to(self, zoom: float, about: float | None = None) -> None:
+        """Draw it so many times nearer, about a fret (by default the middle of what is pressed)."""
+        if not self.zooms:
+            return
+        pressed, window = self._pressed, self.window
+        middle = window.first + window.frets_shown / 2
+        if about is None:
+            about = (min(pressed) + max(pressed) - 1) / 2 if pressed else middle
+        nearer = window.zoomed(zoom, about)
+        self._take(nearer.with_in_sight(pressed) if self._pinch is None else nearer)
+
+    def _take(self, window: NeckWindow) -> None:
+        self.zoom, self.first = window.zoom, window.first
+        self.can_go_wider = window.zoom > 1.0
+        self.can_come_closer = self.zooms and window.zoom < window.nearest - 1e-6
+        self._draw()
+
+    def _grow(self, *_: object) -> None:
+        """Strings lie further apart, too, as far as there is room for all six."""
+        least = dp(6 * GRAB_DP + FOOT_DP + HEAD_DP) + self._overview_high
+        self.size_hint_min_y = max(least, min(least * self.zoom, self.highest))
+        self._draw()
 
     # --- geometry -----------------------------------------------------------------------------------------
 
     @property
+    def window(self) -> NeckWindow:
+        """What is in sight."""
+        pressed, room = self._pressed, max(1.0, self.width - float(dp(NUT_DP)))
+        needed = max(pressed) - min(pressed) + 1 if pressed and self.zooms else 1
+        return NeckWindow(room, float(dp(TARGET_DP)), self.view.frets, self.zoom, self.first, needed)
+
+    @property
     def fret_width(self) -> float:
         """Width of a fret in pixels: at least a target."""
-        room = self.width - dp(NUT_DP)
-        return max(float(dp(TARGET_DP)), room / self.view.frets)
+        return self.window.fret_width
 
     @property
     def frets_shown(self) -> int:
         """Whole frets that fit."""
-        return max(1, int((self.width - dp(NUT_DP)) / self.fret_width + 1e-6))
+        return self.window.frets_shown
 
     @property
     def _last_first(self) -> int:
-        return max(0, self.view.frets - self.frets_shown)
+        return self.window.last_first
 
     @property
     def string_gap(self) -> float:
         """Distance of two strings in pixels."""
-        return (self.height - self._foot - dp(HEAD_DP)) / 6
+        return (self.height - self.foot - dp(HEAD_DP)) / 6
 
     @property
-    def _foot(self) -> float:
-        return type_px(self.look, MARK_SP) + float(dp(12))
+    def foot(self) -> float:
+        """Height of what lies below the strings."""
+        return type_px(self.look, MARK_SP) + float(dp(12)) + self._overview_high
+
+    @property
+    def _overview_high(self) -> float:
+        """Room for the whole neck, small, below the fret numbers."""
+        return float(dp(OVERVIEW_DP)) if self.zoom > 1.0 and not self.window.shows_all else 0.0
 
     def place(self, string: int, fret: int) -> tuple[float, float]:
         """Where a finger goes; fret 0 lies on the nut's head."""
@@ -135,6 +198,10 @@ class FretboardView(Widget):
         fret = 0 if along < dp(NUT_DP) else int((along - dp(NUT_DP)) / self.fret_width + self.first) + 1
         return (string, fret) if 1 <= string <= 6 and 0 <= fret <= self.view.frets else None
 
+    def along(self, fret: float) -> float:
+        """Where a fret (0 is the nut) lies in pixels, in sight or not."""
+        return self._x(float(dp(NUT_DP)) + (fret - self.first) * self.fret_width)
+
     def _x(self, along: float) -> float:
         return self.right - along if self.look.left_handed else self.x + along
 
@@ -143,25 +210,29 @@ class FretboardView(Widget):
     def _draw_now(self, *_: object) -> None:
         for window in (self._window, self._window_off):
             window.pos, window.size = self.pos, self.size
-        self._drawn.clear()
+        self.drawn.clear()
         self._wood()
         self._strings()
+        if self.zooms:
+            add_hand(self)
+            if self._overview_high:
+                add_overview(self, float(dp(OVERVIEW_DP)))
         for other in filter(self._in_window, self.view.places):
-            self._other(other)
+            add_other(self, other)
         for note in filter(self._in_window, self.view.notes):
-            self._note(note)
+            add_note(self, note)
         if self._carried is not None:
             note, at = self._carried
             colour = self.look.theme.melody if note.kind is LineKind.MELODY else self.look.theme.bass
-            note_shape(self._drawn, note.kind, at, self._radius * 1.1, colour=colour, filled=False, width=4)
+            note_shape(self.drawn, note.kind, at, self.radius * 1.1, colour=colour, filled=False, width=4)
 
     def _in_window(self, place: NeckNote | OtherPlace) -> bool:
         """Whether most of a place's fret shows; else it would lie over the names of the open strings."""
         return place.fret == 0 or place.fret > self.first + 0.5
 
     def _wood(self) -> None:
-        group, theme = self._drawn, self.look.theme
-        low = self.y + self._foot
+        group, theme = self.drawn, self.look.theme
+        low = self.y + self.foot
         left, right = sorted((self._x(dp(NUT_DP)), self._x(self.width)))
         group.add(paint(theme.neck))
         group.add(Rectangle(pos=(left, low), size=(right - left, self.top - low)))
@@ -174,25 +245,29 @@ class FretboardView(Widget):
             middle = self._x(dp(NUT_DP) + (fret - self.first - 0.5) * self.fret_width)
             if fret in INLAYS and fret > self.first:
                 px = type_px(self.look, MARK_SP)
-                write(group, str(fret), (middle, self.y + dp(4)), px=px, colour=theme.quiet, anchor=(0.5, 0))
+                write(group, str(fret), (middle, self._numbers_y), px=px, colour=theme.quiet, anchor=(0.5, 0))
                 for y in (0.5,) if fret != 12 else (0.31, 0.69):
                     at = (middle, low + y * (self.top - low))
                     note_shape(group, LineKind.MELODY, at, dp(6), colour=theme.fret, alpha=0.45)
         if self.view.capo and self.first < 0.5:
             self._capo(low)
 
+    @property
+    def _numbers_y(self) -> float:
+        return self.y + float(dp(4)) + self._overview_high
+
     def _capo(self, low: float) -> None:
-        group, theme = self._drawn, self.look.theme
+        group, theme = self.drawn, self.look.theme
         x = self._x(dp(NUT_DP))
         group.add(paint(theme.outline))
         group.add(RoundedRectangle(pos=(x - dp(7), low), size=(dp(14), self.top - low), radius=[dp(6)]))
         words, px = f"capo {self.view.capo}", type_px(self.look, MARK_SP)
         side = 1 if self.look.left_handed else 0
         edge = self.right if self.look.left_handed else self.x
-        write(group, words, (edge, self.y + dp(4)), px=px, colour=theme.quiet, anchor=(side, 0))
+        write(group, words, (edge, self._numbers_y), px=px, colour=theme.quiet, anchor=(side, 0))
 
     def _strings(self) -> None:
-        group, theme = self._drawn, self.look.theme
+        group, theme = self.drawn, self.look.theme
         px = type_px(self.look, BODY_SP)
         for string in range(1, 7):
             y = self.place(string, 0)[1]
@@ -203,65 +278,9 @@ class FretboardView(Widget):
             write(group, name, (self._x(dp(NUT_DP) / 2), y), px=px, colour=theme.quiet)
 
     @property
-    def _radius(self) -> float:
+    def radius(self) -> float:
+        """Of a note."""
         return min(self.string_gap * 0.46, self.fret_width * 0.42)
-
-    def _other(self, other: OtherPlace) -> None:
-        group, theme = self._drawn, self.look.theme
-        colour = theme.melody if other.kind is LineKind.MELODY else theme.bass
-        at, r = self.place(other.string, other.fret), self._radius * 0.86
-        note_shape(group, other.kind, at, r, colour=theme.ground, alpha=0.55)
-        note_shape(group, other.kind, at, r, colour=colour, filled=False, width=2.2)
-        if not other.out_of_reach:
-            return
-        for step in (-0.5, 0.0, 0.5):
-            reach = r * 0.62
-            x, y = at[0] + step * r, at[1]
-            points = (x - reach * 0.5, y - reach, x + reach * 0.5, y + reach)
-            dashed(group, points, colour, width=dp(1.1))
-        if other.too_far_mm is not None:
-            px = type_px(self.look, MARK_SP)
-            self._flag(f"{other.too_far_mm:.0f} mm", (at[0], at[1] - r), px)
-
-    def _flag(self, words: str, at: tuple[float, float], px: float) -> None:
-        """Words on a ground of their own below a place."""
-        group, theme = self._drawn, self.look.theme
-        width, height = len(words) * px * 0.56 + dp(8), px * 1.25
-        y = max(self.y + self._foot, at[1] - height)
-        group.add(paint(theme.ground, 0.9))
-        group.add(RoundedRectangle(pos=(at[0] - width / 2, y), size=(width, height), radius=[dp(5)]))
-        write(group, words, (at[0], y + height / 2), px=px, colour=theme.caution)
-
-    def _note(self, note: NeckNote) -> None:
-        group, theme = self._drawn, self.look.theme
-        melody = note.kind is LineKind.MELODY
-        colour, ink = (theme.melody, theme.on_melody) if melody else (theme.bass, theme.on_bass)
-        (x, y), r = self.place(note.string, note.fret), self._radius
-        if note.chosen:
-            note_shape(group, note.kind, (x, y), r + dp(5), colour=theme.focus)
-        note_shape(group, note.kind, (x, y), r + dp(2), colour=theme.ground)
-        note_shape(group, note.kind, (x, y), r, colour=colour, alpha=HELD_ALPHA if note.held else 1.0)
-        if note.held:
-            ink = theme.text
-            note_shape(group, note.kind, (x, y), r, colour=colour, filled=False, width=3)
-        px = min(type_px(self.look, BODY_SP), r * 0.95)
-        write(group, note.name, (x, y), px=px, colour=ink, bold=True)
-        badge = "" if note.finger is None else str(note.finger)
-        badge += note.right_hand or ""
-        badge = f"{badge} held" if note.held else badge
-        if badge:
-            self._badge(badge, (x + r * 0.95 - dp(14), y + r * 0.72), colour)
-
-    def _badge(self, words: str, left: tuple[float, float], colour: str) -> None:
-        group, theme = self._drawn, self.look.theme
-        high = dp(20)
-        wide = max(high, dp(9 * len(words) + 10))
-        pos, at = (left[0], left[1] - high / 2), (left[0] + wide / 2, left[1])
-        group.add(paint(theme.ground))
-        fill_round(group, pos, (wide, high), high / 2)
-        group.add(paint(colour))
-        group.add(SmoothLine(rounded_rectangle=(*pos, wide, high, high / 2), width=dp(1)))
-        write(group, words, at, px=dp(14), colour=theme.text, bold=True)
 
     # --- hands --------------------------------------------------------------------------------------------
 
@@ -272,7 +291,22 @@ class FretboardView(Widget):
         touch.grab(self)
         touch.ud["neck_from"] = self.first
         touch.ud["neck_note"] = self.note_at(*touch.pos)
+        if self.zooms:
+            self._begin_pinch(touch)
         return True
+
+    def _begin_pinch(self, touch: Touch) -> None:
+        """A second finger: from now on the two draw the neck nearer or wider."""
+        self._fingers.append(touch)
+        if len(self._fingers) == PINCHING:
+            self._carried = None
+            one, other = self._fingers
+            self._pinch = Pinch(one, other, self.zoom, self._fret_at((one.x + other.x) / 2))
+
+    def _fret_at(self, x: float) -> float:
+        """Frets from the nut to a point, with fractions."""
+        along = self.right - x if self.look.left_handed else x - self.x
+        return (along - float(dp(NUT_DP))) / self.fret_width + self.first
 
     def note_at(self, x: float, y: float) -> NeckNote | None:
         """The note that a finger at a point would drag away."""
@@ -285,6 +319,9 @@ class FretboardView(Widget):
         """Drag a note, or the neck sideways."""
         if touch.grab_current is not self:
             return super().on_touch_move(touch)
+        if self._pinch is not None:
+            self.zoom_to(self._pinch.zoom, self._pinch.about)
+            return True
         if touch.ud["neck_note"] is not None:
             self._carried = (touch.ud["neck_note"], touch.pos)
             self._draw()
@@ -300,6 +337,8 @@ class FretboardView(Widget):
         if touch.grab_current is not self:
             return super().on_touch_up(touch)
         touch.ungrab(self)
+        if self._pinched(touch):
+            return True
         if touch.ud["neck_note"] is not None and travelled(touch) > dp(PAN_FROM_DP):
             return self._let_go(touch)
         self._carried = None
@@ -310,6 +349,24 @@ class FretboardView(Widget):
         if found is not None and self.tapped is not None:
             self.tapped(*found)
         return True
+
+    def _pinched(self, touch: Touch) -> bool:
+        """Whether a finger that is lifted has pinched, or was the second of two taps."""
+        if touch in self._fingers:
+            self._fingers.remove(touch)
+        if self._pinch is not None:
+            if not self._fingers:
+                self._pinch = None
+                self._take(self.window.moved(round(self.first)).with_in_sight(self._pressed))
+            return True
+        beside = touch.ud["neck_note"] is not None or self._beside_strings(touch)
+        if self.zooms and beside and getattr(touch, "is_double_tap", False):
+            self.zoom_to(1.0 if self.zoom > 1.0 else STEP**2, self._fret_at(touch.x))
+            return True
+        return False
+
+    def _beside_strings(self, touch: Touch) -> bool:
+        return touch.y < self.y + self.foot
 
     def _let_go(self, touch: Touch) -> bool:
         """A dragged note comes down somewhere."""

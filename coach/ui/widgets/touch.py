@@ -1,5 +1,7 @@
 """A touch, as far as the drawings use it."""
 
+from dataclasses import dataclass
+from math import hypot
 from typing import Any, Protocol
 
 
@@ -27,3 +29,40 @@ class Touch(Protocol):
 def travelled(touch: Touch) -> float:
     """How far it has moved since it began, in pixels (along both axes)."""
     return abs(touch.x - touch.ox) + abs(touch.y - touch.oy)
+
+
+_LEAST_PX = 10.0
+"""Two fingers are never taken for nearer than that: a pinch from nothing would jump."""
+
+
+@dataclass(slots=True)
+class Pinch:
+    """Two fingers that draw something nearer (apart) or wider (together).
+
+    Parameters
+    ----------
+    one, other
+        The two touches.
+    began
+        Zoom when the second one came down.
+    about
+        What lay between them then.
+    """
+
+    one: Touch
+    other: Touch
+    began: float
+    about: float
+    _from: float = 0.0
+
+    def __post_init__(self) -> None:
+        self._from = self._apart
+
+    @property
+    def _apart(self) -> float:
+        return max(_LEAST_PX, hypot(self.one.x - self.other.x, self.one.y - self.other.y))
+
+    @property
+    def zoom(self) -> float:
+        """The zoom that the fingers ask for now."""
+        return self.began * self._apart / self._from

@@ -1,5 +1,7 @@
 """Together: the neck, large, both notes of the moment, and what would have to change."""
 
+from collections.abc import Sequence
+
 from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
@@ -10,9 +12,10 @@ from coach.ui.presenters.together import TogetherPresenter
 from coach.ui.presenters.together_view import TOOL_WORDS, TogetherView
 from coach.ui.screens.together.tools import contents, tool
 from coach.ui.theme import SPACE_DP
-from coach.ui.widgets.buttons import Choice
+from coach.ui.widgets.buttons import Choice, Press
 from coach.ui.widgets.layout import Column
 from coach.ui.widgets.neck import FretboardView
+from coach.ui.widgets.neck_window import STEP
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.strip import LineStrip
 from coach.ui.widgets.text import quiet, sentence, title
@@ -21,6 +24,10 @@ from coach.ui.widgets.touch import Touch
 LOOK_UP_S = 0.5
 HIGHEST_DP = 520
 """A neck higher than this no longer looks like one: a portrait window has more room."""
+LOW_DP = 420
+"""A page lower than this is all neck when the neck is drawn nearer."""
+SENTENCE_ROOM_DP = 64
+"""Else one sentence stays in sight below it."""
 LEFT_OVER = 0.001
 """Share of the air below it all: it gets what the neck may not take."""
 
@@ -33,17 +40,24 @@ class TogetherPage(Page):
     """The neck comes first and wants the height."""
 
     def __init__(self, context: ScreenContext, presenter: TogetherPresenter) -> None:
+        self.zoom = 1.0
         self.neck: FretboardView | None = None
         self.shown: tuple[object, ...] = ()
         super().__init__(context, presenter)
+        self.scroll.bind(height=self._heighten)
         self._clock = Clock.schedule_interval(lambda _: presenter.look_up(), LOOK_UP_S)
 
     @override
     def draw(self, value: TogetherView) -> None:
         """Neck, sentence, moment, and one group of controls."""
         look, presenter = self.look, self.presenter
-        self.neck = FretboardView(look, value.neck, presenter.tap, presenter.drag)
-        self.neck.size_hint_max_y = dp(HIGHEST_DP)
+        self.neck = neck = FretboardView(look, value.neck, presenter.tap, presenter.drag, zooms=True)
+        neck.zoom = self.zoom
+        neck.bind(zoom=self._zoomed, can_come_closer=self._zoomed, can_go_wider=self._zoomed)
+        neck.bind(size_hint_min_y=self._heighten)
+        self.closer = Press(look, "Closer", neck.closer)
+        self.wider = Press(look, "Wider", neck.wider)
+        self._heighten()
         self.sentence, self.said = sentence(look), title(look)
         self.moment = quiet(look)
         self.strip = LineStrip(look, value.strip, presenter.choose_moment)
@@ -51,10 +65,35 @@ class TogetherPage(Page):
         self.tools = Choice(look, words, value.tool.value, presenter.open_tool)
         self.group = Column()
         self.body.spacing = dp(SPACE_DP)
-        self.put(self.neck, Column(self.sentence, self.said, self.moment, gap=0.5), self.tools, self.group)
+        for near in (self.closer, self.wider):
+            self.tools.add_widget(near)
+        self.put(neck, Column(self.sentence, self.said, self.moment, gap=0.5), self.tools, self.group)
+        self._zoomed()
         self.put(Widget(size_hint_y=LEFT_OVER, size_hint_min_y=0, height=0))
         self.shown = ()
         self._tell(value)
+
+    def _heighten(self, *_: object) -> None:
+        """The neck may take the whole page when it is drawn nearer."""
+        if self.neck is not None:
+            room = self.scroll.height - 2 * dp(self.edge_dp)
+            self.neck.highest = room - (dp(SENTENCE_ROOM_DP) if room > dp(LOW_DP) else 0)
+            self.neck.size_hint_max_y = max(dp(HIGHEST_DP), self.neck.size_hint_min_y)
+
+    def _zoomed(self, *_: object) -> None:
+        if self.neck is not None:
+            self.zoom = self.neck.zoom
+            self.closer.disabled = not self.neck.can_come_closer
+            self.wider.disabled = not self.neck.can_go_wider
+
+    @override
+    def key(self, code: int, text: str, modifiers: Sequence[str]) -> bool:
+        """Plus and minus draw the neck nearer and wider, nought shows all of it."""
+        zooms = {"+": STEP, "=": STEP, "-": 1 / STEP, "0": 0.0}
+        if self.neck is None or self.neck.parent is None or text not in zooms:
+            return False
+        self.neck.zoom_to(self.neck.zoom * zooms[text])
+        return True
 
     @override
     def keeps(self, value: TogetherView) -> bool:
