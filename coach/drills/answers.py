@@ -60,6 +60,8 @@ class GivenPlaces:
     answer_s: float | None = None
 
 
+LATEST_S = 3600.0
+
 Answer = HeardNotes | HeardOnsets | GivenNotes | GivenName | GivenPlaces
 
 
@@ -85,7 +87,7 @@ def read_answer(text: str, form: AnswerForm) -> Answer:
             case AnswerForm.NOTES:
                 return GivenNotes(tuple(Pitch.parse(word).midi for word in words))
             case AnswerForm.ONSETS:
-                return HeardOnsets(tuple(sorted(float(word) for word in words)))
+                return HeardOnsets(tuple(sorted(_moment(word) for word in words)))
             case AnswerForm.NAME:
                 return GivenName(" ".join(words))
             case AnswerForm.PLACES:
@@ -94,6 +96,13 @@ def read_answer(text: str, form: AnswerForm) -> Answer:
                 assert_never(form)
     except (ValueError, CoachError) as error:
         raise InputError(f"“{text}” is not an answer here: {_HOW[form]}", code="bad_answer") from error
+
+
+def _moment(word: str) -> float:
+    at_s = float(word)
+    if not 0.0 <= at_s <= LATEST_S:  # NaN is not, either
+        raise ValueError(word)
+    return at_s
 
 
 _HOW = {

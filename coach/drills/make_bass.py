@@ -14,6 +14,7 @@ BASS_RANGE = (40, 53)
 """E2 to F3: the three lowest strings within the first frets."""
 _CHORD_DB = -10.0
 _BEATS_A_BAR = 4
+_TRIES = 200
 _TRIADS = ((0, 4, 7), (0, 3, 7))
 _VOICINGS = ((0, 1, 2), (1, 2, 3), (2, 3, 4), (0, 2, 4), (0, 2, 3, 4), (1, 3, 5))
 """Which notes of a stacked triad sound, counted from its root up: close, inverted and open positions."""
@@ -85,6 +86,18 @@ def _outer_rule(task: Task) -> Rule:
 
 
 def _bass_line(task: Task, degrees: tuple[int, ...]) -> tuple[int, ...]:
+    """The degrees as bass notes; where they are to be sung, such that some octave of them can be."""
+    bass = _any_line(task, degrees)
+    for _ in range(_TRIES):
+        moved = _moved_together(task, bass)
+        low, high = task.context.compass(task.by)
+        if task.by is not By.VOICE or (low <= min(moved) and max(moved) <= high):
+            break
+        bass = _any_line(task, degrees)
+    return bass
+
+
+def _any_line(task: Task, degrees: tuple[int, ...]) -> tuple[int, ...]:
     """The degrees as bass notes, each reached by the nearer way, with a chance of the other one."""
     offsets = [0]
     classes = [degree_offset(degree, Mode.MAJOR) for degree in degrees]
@@ -100,14 +113,12 @@ def _bass_line(task: Task, degrees: tuple[int, ...]) -> tuple[int, ...]:
 
 
 def _moved_together(task: Task, bass: tuple[int, ...]) -> tuple[int, ...]:
-    """The bass raised by whole octaves, as one, until the voice reaches its middle."""
+    """The bass moved by whole octaves, as one, to where the voice reaches it best."""
     if task.by is not By.VOICE:
         return bass
     low, high = task.context.compass(By.VOICE)
-    middle = (min(bass) + max(bass)) / 2
-    shift = 0
-    while middle + shift + 6 < (low + high) / 2:
-        shift += 12
+    least, most = min(bass), max(bass)
+    shift = min(range(-12, 49, 12), key=lambda by: max(low - least - by, most + by - high))
     return tuple(midi + shift for midi in bass)
 
 

@@ -35,6 +35,14 @@ def gives_away(moves: Sequence[int], tune: Sequence[int]) -> bool:
     return any(tuple(moves[i : i + TELLING]) in telling for i in range(len(moves) - TELLING + 1))
 
 
+def follows(moves: Sequence[int], tune: Sequence[int]) -> bool:
+    """Whether three ``moves`` in a row follow the tune in any way, its repeated notes heard as one or not."""
+    intervals = intervals_of(tune)
+    heard = (intervals, tuple(move for move in intervals if move != 0))
+    known = {run[i : i + TELLING] for run in heard for i in range(len(run) - TELLING + 1)}
+    return any(tuple(moves[i : i + TELLING]) in known for i in range(len(moves) - TELLING + 1))
+
+
 def shuffled_moves(tune: Sequence[int], count: int, rng: Random, *, widest: int = 16) -> tuple[int, ...]:
     """Draw intervals of a tune in another order.
 
@@ -52,14 +60,21 @@ def shuffled_moves(tune: Sequence[int], count: int, rng: Random, *, widest: int 
     Returns
     -------
     tuple[int, ...]
-        Semitones, never three or more consecutive intervals of the tune in a row (`gives_away`).
+        Semitones, never three or more consecutive intervals of the tune in a row (`gives_away`); where that
+        is possible not even those of a scale, or with the tune's repeated notes left out (`follows`).
     """
     pool = [move for move in intervals_of(tune) if move != 0] or [0]
     while count > 1:
+        safe: tuple[int, ...] | None = None
         for _ in range(_TRIES):
             moves = tuple(rng.sample(pool, count) if len(pool) >= count else rng.choices(pool, k=count))
-            if not gives_away(moves, tune) and _span(moves) <= widest:
+            if gives_away(moves, tune) or _span(moves) > widest:
+                continue
+            if not follows(moves, tune):
                 return moves
+            safe = safe or moves
+        if safe is not None:
+            return safe
         count -= 1
     return (rng.choice(pool),)
 

@@ -145,6 +145,8 @@ def test_an_answer_that_cannot_be_read_is_an_error_of_its_own(tmp_path: Path) ->
     [
         ("no-such-drill",),
         ("match-note", "--level", "0"),
+        ("match-note", "--level", "6"),
+        ("rhythm-echo", "--text", "0.5 nan"),
         ("match-note", "--by", "nose"),
         ("match-note", "--text", "H4"),
         ("match-note", "--text", "C4", "--answer", "x.wav"),

@@ -239,6 +239,9 @@ def test_typed_answers_are_read() -> None:
     [
         ("Q4", AnswerForm.NOTES),
         ("one two", AnswerForm.ONSETS),
+        ("0.5 nan", AnswerForm.ONSETS),
+        ("inf", AnswerForm.ONSETS),
+        ("-1", AnswerForm.ONSETS),
         ("7:3", AnswerForm.PLACES),
         ("[{", AnswerForm.NOTES),
         ('[{"fret": 1}]', AnswerForm.PLACES),

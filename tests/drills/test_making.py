@@ -65,10 +65,10 @@ def test_what_is_sung_lies_in_the_voice(voice: tuple[int, int]) -> None:
                 prompt = make_prompt(drill, level, Random(seed), context, by=By.VOICE)
                 middle = (min(prompt.midis) + max(prompt.midis)) / 2
                 span = max(prompt.midis) - min(prompt.midis)
-                if span <= high - low and prompt.kind is not Kind.BASS_MOVES:
+                if span <= high - low:
                     assert low <= min(prompt.midis) <= max(prompt.midis) <= high, prompt
                 else:
-                    # Wider than the voice, or a bass raised by octaves: as near as octaves allow.
+                    # Wider than the voice: as near as octaves allow.
                     assert abs(middle - (low + high) / 2) <= 7, prompt
 
 

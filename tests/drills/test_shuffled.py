@@ -76,6 +76,15 @@ def test_any_tune_at_any_length(tune: list[int], count: int, seed: int) -> None:
     assert not gives_away(moves, tune)
 
 
+def test_a_scale_or_repeated_notes_of_the_tune_are_not_followed_where_there_is_another_way() -> None:
+    tune = (60, 60, 64, 67, 67, 65, 64, 62, 60, 69)
+    known = {(4, 3, -2), (-2, -1, -2), (-1, -2, -2), (-2, -2, 9)}
+    followed = {shuffled_moves(tune, 3, Random(seed)) for seed in range(200)} & known
+    assert not followed
+    assert shuffled_moves((60, 62, 64, 65), 3, Random(1)) != (2, 2, 1)
+    assert shuffled_moves((60, 62, 64, 66), 3, Random(1)) == (2, 2, 2)
+
+
 def test_runs_of_a_scale_and_repeated_notes_give_nothing_away() -> None:
     assert not gives_away((2, 2, 1), (60, 62, 64, 65, 60))
     assert not gives_away((0, 4, 3), (60, 60, 64, 67, 60))

@@ -59,6 +59,9 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     drills = {drill.kind.value: drill for drill in reversed(every)} | {drill.name: drill for drill in every}
     if args.name not in drills:
         raise UsageError(f"There is no drill “{args.name}”; “coach drill” lists them.")
+    levels = len(drills[args.name].levels)
+    if args.level > levels:
+        raise UsageError(f"The drill “{args.name}” has {levels} levels, not {args.level}.")
     if args.answer is not None:
         return each_input([args.answer], out, lambda path: _one(args, drills[args.name], path, services, out))
     _one(args, drills[args.name], None, services, out)

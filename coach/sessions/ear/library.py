@@ -43,7 +43,7 @@ def context_of(
     voice
         Lowest and highest note as heard (MIDI), which is believed once it is wide enough to sing in.
     melody
-        The tune of the next section (MIDI); a drill from the piece needs it.
+        The tune that the drills from the piece prepare (MIDI); they need it.
     """
     heard = tuple(voice or ())
     if settings.voice is not None:

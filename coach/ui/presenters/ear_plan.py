@@ -17,12 +17,11 @@ from coach.practice.settings import Settings
 from coach.practice.skills import Skill, skills_of
 from coach.practice.stages import Stage
 from coach.sessions.ear.library import context_of, drills_of
+from coach.sessions.ear.tunes import tune_ahead
 from coach.sessions.services import Services
 
 LEAST_LEFT_SHARE = 0.25
 """Where less of the minutes is left, the set was done; who comes again wants another (our own choice)."""
-FEWEST_TUNE_NOTES = 3
-"""A tune shorter than this makes no drill from the piece."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,7 @@ class EarPlan:
     drills
         By name.
     melody
-        The tune found last in the piece (MIDI), for drills from the piece.
+        The tune of the piece (MIDI) that the drills from the piece prepare.
     minutes
         The set ends within these.
     """
@@ -67,7 +66,7 @@ def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = 
     """
     settings = services.current_settings()
     drills = drills_of(services.exercises, services.data_folder)
-    melody = found_tune(progress)
+    melody = tune_ahead(services, progress)
     sings = settings.can_sing if can_sing is None else can_sing
     can = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=sings)]
     skills = progress.ear_pace.timed(can)
@@ -88,17 +87,6 @@ def one_drill(plan: EarPlan, name: str) -> EarSet:
     can = [skill for skill in skills if plan.settings.can_sing or skill.key.by != By.VOICE]
     skill = (can or skills)[0]
     return EarSet((SetItem(skill, 1, Why.NEW),))
-
-
-def found_tune(progress: Progress) -> tuple[int, ...]:
-    """The tune of the section found last, empty before there is one of three notes."""
-    piece = progress.piece
-    tunes: Sequence[tuple[int, ...]] = (
-        []
-        if piece is None
-        else [tuple(note.midi for note in section.melody.notes) for section in piece.sections]
-    )
-    return next((tune for tune in reversed(tunes) if len(tune) >= FEWEST_TUNE_NOTES), ())
 
 
 def _minutes_left(progress: Progress, settings: Settings, today: date) -> float:

@@ -26,7 +26,7 @@ ON_AFTER_S = {Phase.RIGHT: 2.5, Phase.MISSED: 5.0, Phase.PASSED: 1.5}
 DEVICE_CHECK_S = 0.5
 LOW_DP = 600
 """In a lower window the words stand closer, so that the whole neck is in sight."""
-LOW_NECK_DP = 290
+LOW_NECK_DP = 270
 
 
 class DrillPage(Page):
