@@ -47,6 +47,11 @@ def test_gliding_syllables_are_talk_and_held_notes_are_not() -> None:
     assert RoomTalks().push(frames_of(glides, syllables))
     song = 100 * np.floor(time / 0.5) + 20 * np.sin(2 * np.pi * 5.5 * time)
     assert not RoomTalks().push(frames_of(song, time % 0.5 < 0.45))
+    # A trained singer's vibrato moves from frame to frame as fast as speech: 60 cents around the note and
+    # 5 to 6.5 swings a second are usual (common practice, no source).
+    for swings_hz in (5.0, 5.7, 6.5):
+        vibrato = 100 * np.floor(time / 0.5) + 60 * np.sin(2 * np.pi * swings_hz * time)
+        assert not RoomTalks().push(frames_of(vibrato, time % 0.5 < 0.45))
     guitar = 200 * np.floor(time / 0.3) + rng.normal(0, 2, len(time))
     assert not RoomTalks().push(frames_of(guitar, np.ones(len(time), bool)))
 
