@@ -9,6 +9,10 @@ from coach.errors import InputError
 from coach.music import BeatGrid
 
 FEWEST_TAPS = 4
+LEAST_STEP_S = 0.2
+"""Nobody taps a beat faster than 300 a minute (about the limit of a hand, from memory)."""
+LEAST_EVEN = 0.5
+"""So many of the steps are about one beat: others may be missed taps (ours)."""
 MOST_UNEVEN = 0.3
 """Taps that miss the even beat by more than this share of it are not a beat (ours)."""
 
@@ -43,14 +47,15 @@ def grid_from_taps(
     if len(taps) < FEWEST_TAPS:
         raise InputError(f"Tap at least {FEWEST_TAPS} beats in a row, one for each beat.")
     step_s = median(b - a for a, b in pairwise(taps))
-    if step_s <= 0:
+    if step_s < LEAST_STEP_S:
         raise InputError("The taps fall together: tap once for each beat.")
     counts = [0]
     for before, after in pairwise(taps):
         counts.append(counts[-1] + max(1, round((after - before) / step_s)))
     slope, start = linear_regression(counts, taps)
     worst = max(abs(start + slope * n - tap) for n, tap in zip(counts, taps, strict=True))
-    if worst > MOST_UNEVEN * slope:
+    even = sum(abs(b - a - step_s) <= MOST_UNEVEN * step_s for a, b in pairwise(taps))
+    if worst > MOST_UNEVEN * slope or even < LEAST_EVEN * (len(taps) - 1):
         raise InputError("The taps are too uneven to be a beat: tap again, along with the music.")
     first = start + slope * round((one_s - start) / slope)
     zero_s = first - float(pickup / beat) * slope

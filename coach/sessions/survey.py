@@ -18,7 +18,8 @@ from coach.sessions.ports import Jobs
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
 
-FORMAT = 2
+FORMAT = 3
+ONES_OF = (2, 3, 4)
 NOTHING_SOUNDS = "Nothing can be heard in this recording: choose another one."
 
 
@@ -38,6 +39,8 @@ class Survey:
         Times of beats and of the first beats of bars, in seconds.
     meter
         Such as ``4/4``; ``None`` where no beat was found.
+    ones
+        For bars of 2, 3 and 4 beats: which beat most likely begins the first full one.
     bars_sure
         Whether the first beats of bars stand out; otherwise the player should tap ONE.
     phrase_ends
@@ -60,6 +63,7 @@ class Survey:
     beats_s: tuple[float, ...]
     bars_s: tuple[float, ...]
     meter: str | None
+    ones: tuple[int, ...]
     bars_sure: bool
     phrase_ends: tuple[float, ...]
     tuning_cents: float
@@ -127,6 +131,7 @@ def _listened(services: Services, recording: AnalysedRecording, jobs: Jobs | Non
         beats_s=beats.beats_s,
         bars_s=bars.bars_s if bars else (),
         meter=bars.meter if bars else None,
+        ones=tuple(find_bars(beats, strength, count).first for count in ONES_OF) if bars else (),
         bars_sure=_sure(bars),
         phrase_ends=phrase_ends_of(strength, bars.bars_s) if bars else (),
         tuning_cents=analysis.tuning_cents,

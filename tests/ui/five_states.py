@@ -8,6 +8,7 @@ from coach.practice.piece_state import Cell
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.map_view import MapColumn, MapView
 from coach.ui.presenters.today import AimOffer, StepView, TodayView
+from tests.ui.beat_states import BEAT_CASES
 from tests.ui.case import Case, five
 from tests.ui.daily_states import DAILY_CASES
 from tests.ui.file_states import FILE_CASES
@@ -64,5 +65,6 @@ CASES: dict[str, Case] = (
     | DAILY_CASES
     | FILE_CASES
     | PIECE_CASES
+    | BEAT_CASES
 )
 STATES = ("empty", "working", "ready", "missing", "failed")

@@ -30,7 +30,8 @@ def main() -> None:
                 window.begin()
                 window.resize(width, height)
                 window.show(CASES[word].make(a_context(Look(theme, scale)), args.state))
-                name = f"{word}_{args.state}_{width}x{height}_{theme.name}_{scale:g}.png"
+                named = word.replace(": ", "-").replace(" ", "_")
+                name = f"{named}_{args.state}_{width}x{height}_{theme.name}_{scale:g}.png"
                 window.picture(Path("out") / name)
                 window.end()
 

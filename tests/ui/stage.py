@@ -36,7 +36,7 @@ def a_context(
 class Shown(Presenter[Any]):
     """A presenter that shows what it is given and counts what is asked of it."""
 
-    position = None
+    position = position_s = None
 
     def __init__(self, view: PageView[Any]) -> None:
         super().__init__(Now(), view)

@@ -5,9 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from coach.practice.events import SectionsSet
+from coach.practice.events import GridSet, SectionsSet
 from coach.sessions.piece.bringing_in import bundled_pieces
+from coach.sessions.survey import survey
 from coach.ui.jobs import InlineRunner
+from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import Loop, Tile
@@ -30,13 +32,13 @@ def room(tmp_path: Path) -> ScriptedRoom:
 
 @pytest.fixture
 def presenter(room: ScriptedRoom) -> ChoosePresenter:
-    """At the last decision: the first bundled piece (3/4, an upbeat, 8 bars), on the beat that was found."""
+    """At the last decision: the first bundled piece (4/4), as if with an upbeat, on the heard beat."""
     presenter = ChoosePresenter(room, Now(), InlineRunner(), Went())
     presenter.opened()
     presenter.take(bundled_pieces(room.services)[0].id)
     presenter.act()
-    presenter.set_upbeat("yes")
-    presenter.take_found_beat()
+    presenter.beat(lambda beat: beat.set_upbeat("yes"))
+    presenter.act()
     assert shown(presenter).decision is Decision.BARS
     return presenter
 
@@ -63,6 +65,32 @@ def test_sections_are_proposed_changed_by_two_taps_and_taken(
     assert [section.name for section in event.sections] == ["A"]
     assert event.sections[0].onset == 0
     assert whole == f"A: its upbeat and bars 1 to {shown(presenter).chosen_bars}"
+
+
+def test_the_heard_beat_is_the_default_and_kept_with_an_anchor_on_each_beat(
+    presenter: ChoosePresenter, room: ScriptedRoom
+) -> None:
+    (grid,) = room.events(GridSet)
+    assert (grid.meter, grid.pickup, grid.feel) == ("4/4", 1, "straight")
+    heard = survey(room.services, room.recording_path())
+    assert grid.seconds == heard.beats_s
+    assert grid.quarters[heard.ones[2]] == grid.pickup
+
+
+def test_without_a_loudspeaker_the_beat_is_still_shown(room: ScriptedRoom) -> None:
+    presenter = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    presenter.take(bundled_pieces(room.services)[1].id)
+    presenter.act()
+    view = shown(presenter)
+    assert "There is no loudspeaker" in view.said
+    assert view.beat is not None
+    assert (view.beat.meter, len(view.beat.tiles)) == ("3/4", 8)  # the app knows its own pieces
+    presenter.beat(BeatControl.tap_anew)
+    presenter.act()
+    assert "There is no loudspeaker" in shown(presenter).said
+    presenter.beat(BeatControl.hear)
+    assert shown(presenter).action == "That is the beat"
 
 
 def test_a_section_of_one_bar_is_told_and_refused(presenter: ChoosePresenter, room: ScriptedRoom) -> None:

@@ -99,7 +99,7 @@ def find_by_ear(desk: Desk, section: str) -> None:
 
 def test_a_piece_is_walked_from_the_recording_to_the_sheet(desk: Desk) -> None:
     desk.tap("Take it")
-    desk.until_button("Find the beat")
+    desk.until_button("Hear its beat")
     assert "a good first piece" in desk.window.words()
     set_beat(desk)
     desk.app.go("piece")
@@ -154,7 +154,7 @@ def shows_paper(desk: Desk) -> bool:
 
 def test_a_third_note_goes_onto_the_next_time_list(desk: Desk) -> None:
     desk.tap("Take it")
-    desk.until_button("Find the beat")
+    desk.until_button("Hear its beat")
     set_beat(desk)
     find_by_ear(desk, "A")
     desk.app.go("together", section="A")

@@ -26,7 +26,7 @@ from coach.hearing.evidence.summary import summary_of
 from coach.hearing.tuning_offset import tuning_offset
 
 Bytes = npt.NDArray[np.uint8]
-FORMAT = 1
+FORMAT = 2
 RATE_RANGE_HZ = (4000.0, 384000.0)
 LEVEL_RANGE_DB = (-75.0, 10.0)
 """Levels that are kept, relative to the recording's own reference."""

@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from coach.errors import InputError, ScopeError
-from coach.music import Key, Meter
+from coach.music import BeatGrid, Key, Meter
 from coach.pieces.capture import Feel
 from coach.pieces.sections import LEAST_BARS, BarRange, check_lengths, placed, propose, trimmed
 from coach.pieces.tapping import grid_from_taps
@@ -47,6 +47,14 @@ class BeatDesk:
         grid = grid_from_taps(taps_s, one_s, meter.beat, pickup=pickup, until_s=duration_s)
         piece = self._piece()
         self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
+
+    def set_grid(self, grid: BeatGrid, meter: Meter, pickup: Fraction, *, feel: str | None = None) -> None:
+        """Keep a grid; notes already written stay on their beats. ``feel`` stays as it is by default."""
+        piece = self._piece()
+        old = piece.grid.feel if piece.grid is not None else Feel.STRAIGHT.value
+        self._journal.write(
+            GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel or old)
+        )
 
     def feel(self, feel: str) -> None:
         """Divide the beats another way: ``straight``, ``swing`` or ``triplet``; no beat moves."""

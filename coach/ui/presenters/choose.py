@@ -2,12 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from fractions import Fraction
+from typing import assert_never
 
 from typing_extensions import override
 
 from coach.errors import CancelledError, CoachError, ScopeError
-from coach.music import Meter
 from coach.pieces.sections import BarRange, check_lengths, marked
 from coach.practice.events import PieceTakenUp
 from coach.practice.piece_state import PieceState
@@ -15,20 +14,19 @@ from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import choices, import_recording, take_bundled
 from coach.sessions.piece.material import grid_of
 from coach.sessions.piece.phrases import Phrases, phrases_of
-from coach.sessions.player_port import LoopPart, PlayerState
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
-from coach.sessions.survey import Survey, survey
+from coach.sessions.survey import ONES_OF, Survey, survey
 from coach.ui.context import Go
+from coach.ui.presenters.beat_control import BeatControl
+from coach.ui.presenters.beat_view import METERS, BeatMode
 from coach.ui.presenters.choose_view import (
     ADVICE_WORDS,
-    FEWEST_TAPS,
-    METERS,
     ChooseView,
     Decision,
     facts_of,
-    found_words,
     laid_aside,
+    marks_of,
     section_words,
 )
 from coach.ui.presenters.drawn import Loop, Tile
@@ -37,6 +35,8 @@ from coach.ui.presenters.jobs import Job, JobRunner
 from coach.ui.presenters.piece_view import tiles_between
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
+
+NOT_SURE = "I am not sure which beat is ONE: listen for it."
 
 
 class ChoosePresenter(Presenter[ChooseView]):
@@ -50,8 +50,7 @@ class ChoosePresenter(Presenter[ChooseView]):
         self._file, self._looked_in = file, ""
         self._job: Job | None = None
         self._heard: Survey | None = None
-        self._taps_s: list[float] = []
-        self._meter, self._upbeat = "4/4", False
+        self._beat: BeatControl | None = None
         self._phrases: Phrases | None = None
         self._tiles: tuple[Tile, ...] = ()
         self._ranges: tuple[BarRange, ...] = ()
@@ -155,11 +154,9 @@ class ChoosePresenter(Presenter[ChooseView]):
 
     def _listened(self, heard: Survey) -> None:
         self._heard = heard
-        if heard.meter in METERS:
-            self._meter = heard.meter
         sentence = f"My advice: {ADVICE_WORDS[heard.advice]}. You decide."
         facts = (*heard.reasons, *facts_of(heard))
-        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Find the beat", facts=facts)))
+        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Hear its beat", facts=facts)))
 
     def _not_heard(self, error: CoachError) -> None:
         if isinstance(error, CancelledError):
@@ -169,85 +166,86 @@ class ChoosePresenter(Presenter[ChooseView]):
 
     # --- the beat -----------------------------------------------------------------------------------------
 
-    def set_meter(self, meter: str) -> None:
-        """How many beats a bar has."""
-        self._meter = meter
-        self._beat()
-
-    def set_upbeat(self, upbeat: str) -> None:
-        """Whether the tune begins one beat before the first ONE."""
-        self._upbeat = upbeat == "yes"
-        self._beat()
-
-    def tap(self) -> None:
-        """A beat was tapped, the first one on ONE."""
-        player = self._room.player()
-        at_s = player.position_s if player is not None else None
-        if at_s is None:
-            self._said = "Start the music first, then tap along."
-        else:
-            if self._taps_s and at_s < self._taps_s[-1]:
-                self._taps_s.clear()  # the music began again
-            self._taps_s.append(at_s)
-            self._said = ""
-        self._beat()
-
-    def take_found_beat(self) -> None:
-        """Take the beat that the first listen found, by its own beats and first bar."""
-        heard = self._heard
-        if heard is None or len(heard.beats_s) < FEWEST_TAPS:
-            return
-        self._taps_s = list(heard.beats_s)
-        one_s = heard.bars_s[0] if heard.bars_s else heard.beats_s[0]
-        self._set_beat(one_s)
-
-    def tap_again(self) -> None:
-        """Forget the taps."""
-        self._taps_s.clear()
-        self._beat()
-
-    def play_or_stop(self) -> None:
-        """Hear the recording."""
-        if self._playing:
-            self._stop()
-        else:
-            self._taps_s.clear()
-            self._play()
-        self._beat()
-
-    def _beat(self) -> None:
-        enough = len(self._taps_s) >= FEWEST_TAPS
-        sentence = "Listen, then tap every beat along with the music. Your first tap is the ONE."
-        self._show(
-            Ready(
-                ChooseView(
-                    Decision.BEAT,
-                    sentence,
-                    "Tap" if self._playing else "That is the beat" if enough else "Listen",
-                    meter=self._meter,
-                    upbeat=self._upbeat,
-                    taps=len(self._taps_s),
-                    playing=self._playing,
-                    found=found_words(self._heard),
-                    said=self._said,
-                )
-            )
+    def _open_beat(self, heard: Survey) -> None:
+        audio = self._room.recording().audio
+        self._beat = BeatControl(
+            self._room.player,
+            audio.mono,
+            audio.rate_hz,
+            marks_of(heard),
+            meter=self._known_meter() or (heard.meter if heard.meter in METERS else METERS[0]),
+            found_s=heard.beats_s,
+            ones=dict(zip(ONES_OF, heard.ones, strict=False)),
+            volume_db=self._room.services.current_settings().volume_db,
         )
-
-    def _set_beat(self, one_s: float | None = None) -> None:
-        meter = Meter.parse(self._meter)
-        pickup = meter.beat if self._upbeat else Fraction(0)
-        duration_s = self._heard.duration_s if self._heard else None
+        self._said = "" if heard.bars_sure or self._beat.work is None else NOT_SURE
         try:
-            BeatDesk(self._room.journal).tap(
-                self._taps_s, one_s or self._taps_s[0], meter, pickup=pickup, duration_s=duration_s
-            )
+            if self._beat.work is not None:
+                self._beat.play()
         except CoachError as error:
             self._said = error.message
-            self._taps_s.clear()
-            self._beat()
+        self._show_beat()
+
+    def _known_meter(self) -> str | None:
+        """The meter of a bundled piece: the app knows it."""
+        bundled = self._piece().bundled
+        return next((each.meter for each in choices(self._room.services) if each.id == bundled), None)
+
+    def beat(self, change: Callable[[BeatControl], None]) -> None:
+        """Do something about the beat, and show what came of it."""
+        if self._beat is None:
             return
-        self._stop()
+        self._said = ""
+        try:
+            change(self._beat)
+        except CoachError as error:
+            self._said = error.message
+        self._show_beat()
+
+    @property
+    def position_s(self) -> float | None:
+        """Where the recording sounds now, while its beat is put right."""
+        return self._beat.position_s if self._beat is not None else None
+
+    def _show_beat(self) -> None:
+        beat = self._beat
+        if beat is None:
+            return
+        match beat.mode:
+            case BeatMode.HEAR:
+                action = "That is the beat"
+            case BeatMode.MOVE:
+                action = "Hear the whole"
+            case BeatMode.TAP:
+                ready = "That is the beat" if beat.tapped_enough else "Listen"
+                action = "Tap" if beat.playing else ready
+            case other:
+                assert_never(other)
+        view = ChooseView(Decision.BEAT, beat.sentence, action, beat=beat.view(), said=self._said)
+        self._show(Ready(view))
+
+    def _act_on_beat(self, beat: BeatControl) -> None:
+        match beat.mode:
+            case BeatMode.HEAR:
+                self._take_beat(beat)
+            case BeatMode.MOVE:
+                self.beat(BeatControl.hear)
+            case BeatMode.TAP if beat.playing:
+                self.beat(BeatControl.tap)
+            case BeatMode.TAP if beat.tapped_enough:
+                self.beat(BeatControl.take_taps)
+            case BeatMode.TAP:
+                self.beat(BeatControl.play_or_stop)
+
+    def _take_beat(self, beat: BeatControl) -> None:
+        try:
+            BeatDesk(self._room.journal).set_grid(beat.grid, beat.meter, beat.pickup)
+        except CoachError as error:
+            self._said = error.message
+            self._show_beat()
+            return
+        beat.stop()
+        self._beat = None
         self._find_phrases()
 
     # --- which bars, in which sections --------------------------------------------------------------------
@@ -336,39 +334,16 @@ class ChoosePresenter(Presenter[ChooseView]):
     def act(self) -> None:
         """Go on from the decision that is open."""
         match self._view:
-            case Ready(ChooseView(decision=Decision.LISTEN)):
-                self._beat()
-            case Ready(ChooseView(decision=Decision.BEAT)):
-                self._act_on_beat()
+            case Ready(ChooseView(decision=Decision.LISTEN)) if self._heard is not None:
+                self._open_beat(self._heard)
+            case Ready(ChooseView(decision=Decision.BEAT)) if self._beat is not None:
+                self._act_on_beat(self._beat)
             case Ready(ChooseView(decision=Decision.BARS)):
                 self._cut()
             case Failed():
                 self.opened()
             case _:
                 pass
-
-    def _act_on_beat(self) -> None:
-        if len(self._taps_s) >= FEWEST_TAPS and not self._playing:
-            self._set_beat()
-        elif self._playing:
-            self.tap()
-        else:
-            self.play_or_stop()
-
-    @property
-    def _playing(self) -> bool:
-        player = self._room.player()
-        return player is not None and player.state in {PlayerState.PLAYING, PlayerState.PREPARING}
-
-    def _play(self) -> None:
-        player = self._room.player()
-        if player is None or self._heard is None:
-            self._said = "There is no loudspeaker: look at “coach doctor”."
-            return
-        try:
-            player.play(LoopPart(0.0, self._heard.duration_s))
-        except CoachError as error:
-            self._said = error.message
 
     def _stop(self) -> None:
         player = self._room.player()

@@ -3,17 +3,19 @@
 from dataclasses import dataclass
 from enum import Enum
 
+from coach.pieces.beat_marks import BeatMarks, nearest
 from coach.pieces.sections import BarRange
 from coach.practice.piece_state import PieceState
 from coach.sessions.piece.bringing_in import BundledChoice
 from coach.sessions.survey import Survey
+from coach.ui.presenters.beat_view import BeatView
 from coach.ui.presenters.days import day_words
 from coach.ui.presenters.drawn import Tile
 
-FEWEST_TAPS = 8
+FEWEST_BEATS = 8
+"""With fewer no beat was heard."""
 NEARLY_TUNED_CENTS = 5.0
 """The tuner's own tolerance for a string."""
-METERS = ("4/4", "3/4", "2/4", "6/8")
 
 
 class Decision(Enum):
@@ -46,10 +48,8 @@ class ChooseView:
         Pieces that were laid aside, at the first decision.
     facts
         What the first listen found.
-    found
-        Words of the beat that the first listen found, ``None`` where it found none.
-    taps
-        How many beats were tapped.
+    beat
+        The beat as it is being put right, at the third decision.
     bars
         Numbers of bars to choose from, and the one chosen.
     tiles
@@ -64,11 +64,7 @@ class ChooseView:
     offered: tuple[BundledChoice, ...] = ()
     aside: tuple[Aside, ...] = ()
     facts: tuple[str, ...] = ()
-    meter: str = "4/4"
-    upbeat: bool = False
-    found: str | None = None
-    taps: int = 0
-    playing: bool = False
+    beat: BeatView | None = None
     bars: tuple[int, ...] = ()
     chosen_bars: int = 8
     tiles: tuple[Tile, ...] = ()
@@ -109,11 +105,12 @@ def _tuning_words(cents: float) -> str:
     return f"It is {abs(cents):.0f} hundredths of a fret {side} than a tuned guitar; I play it in tune."
 
 
-def found_words(heard: Survey | None) -> str | None:
-    """Words of the beat that the first listen found, ``None`` where it found none."""
-    if heard is None or heard.tempo_bpm is None or len(heard.beats_s) < FEWEST_TAPS:
+def marks_of(heard: Survey) -> BeatMarks | None:
+    """The beat that the first listen found, ``None`` where it found none."""
+    if len(heard.beats_s) < FEWEST_BEATS:
         return None
-    return f"Take what I heard: {heard.tempo_bpm:.0f} beats a minute, {heard.meter}"
+    one_s = heard.bars_s[0] if heard.bars_s else heard.beats_s[0]
+    return BeatMarks(heard.beats_s, nearest(heard.beats_s, one_s))
 
 
 def section_words(part: BarRange, *, upbeat: bool) -> str:

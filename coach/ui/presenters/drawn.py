@@ -19,7 +19,7 @@ class Tile:
     Parameters
     ----------
     number
-        As it is counted; 0 is the upbeat.
+        As it is counted; 0 is the upbeat, less comes before the piece.
     loudness
         Its shape over time, each 0 to 1; any count.
     beats
@@ -32,6 +32,11 @@ class Tile:
     loudness: tuple[float, ...]
     beats: int = 4
     section: str = ""
+
+    @property
+    def word(self) -> str:
+        """As it stands on the tile."""
+        return str(self.number) if self.number > 0 else "before" if self.number else "upbeat"
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,6 +91,10 @@ class SoundingPresenter(PiecePagePresenter[WorkbenchView], ABC):
         """Let the beats click, or a bar be counted in."""
         self._doing(lambda: self._sound.beat(click=click, count_in=count_in))
 
+    def to_beats(self) -> None:
+        """Put the beats right one by one; the way leads back here."""
+        self._go("beat", section=self._section, line=self._kind.value)
+
     def hear_line(self) -> None:
         """Hear the line as it is written, alone, at the loop's speed; the app plays it."""
         self._doing(self._play_line)

@@ -96,6 +96,7 @@ SCREENS = (
     Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),
     Screen("files", "Find a file", "piece", "folders to go into, a file to take", built=True),
     Screen("record", "Record a piece", "piece", "a recording through the microphone", built=True),
+    Screen("beat", "The beat", "piece", "beats put right one by one", built=True),
     Screen("fit", "A key for the guitar", "piece", "three to five keys with reasons", built=True),
     Screen("piece", "The piece", "piece", "the two-line map, large, with the next step", built=True),
     Screen("workbench", "Workbench", "piece", "find the tune or the bass of a section", built=True),

@@ -53,10 +53,9 @@ class TileView(ButtonBehavior, Widget):
         self._shape(group)
         self._ruler(group)
         px = type_px(self.look, MARK_SP)
-        word = str(self.tile.number) if self.tile.number else "upbeat"
         at = (self.x + dp(10), self.top - dp(6))
         ink = theme.text if self.inside else theme.quiet
-        write(group, word, at, px=px, colour=ink, anchor=(0, 1), bold=self.inside)
+        write(group, self.tile.word, at, px=px, colour=ink, anchor=(0, 1), bold=self.inside)
         if self.tile.section:
             at = (self.right - dp(10), self.top - dp(6))
             write(group, self.tile.section, at, px=px, colour=theme.text, anchor=(1, 1), bold=True)

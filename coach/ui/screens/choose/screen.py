@@ -1,20 +1,23 @@
 """Choosing a piece: four short screens, one decision each."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
+from kivy.clock import Clock
 from kivy.core.window import Window
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.choose import ChoosePresenter
-from coach.ui.presenters.choose_view import METERS, ChooseView, Decision
+from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import Loop
+from coach.ui.widgets.beat_panel import BeatPanel
 from coach.ui.widgets.buttons import Choice, Press
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, quiet, sentence, title
 from coach.ui.widgets.tiles import BarTiles
 
+CURSOR_S = 1 / 30
 MAY_USE = "Use recordings that you may use."
 
 
@@ -22,25 +25,54 @@ class ChoosePage(Page):
     """One decision at a time."""
 
     presenter: ChoosePresenter
+    panel: BeatPanel | None = None
+
+    def __init__(self, context: ScreenContext, presenter: ChoosePresenter) -> None:
+        super().__init__(context, presenter)
+        self._clock = Clock.schedule_interval(self._follow, CURSOR_S)
 
     @override
     def draw(self, value: ChooseView) -> None:
         """The sentence and what the decision needs."""
         look = self.look
-        head = Column(sentence(look, value.sentence), gap=1)
-        if value.said:
-            head.add(title(look, value.said))
-        self.put(head)
+        self.panel = None
+        self.sentence, self.said = sentence(look, value.sentence), title(look, value.said)
+        self.put(Column(self.sentence, self.said, gap=1))
         match value.decision:
             case Decision.RECORDING:
                 self._recording(value)
             case Decision.LISTEN:
                 self.put(Card(look, *(Words(look, fact) for fact in value.facts)))
-            case Decision.BEAT:
-                self._beat(value)
+            case Decision.BEAT if value.beat is not None:
+                self.panel = BeatPanel(look, value.beat, self.presenter)
+                self.put(self.panel)
             case Decision.BARS:
                 self._sections(value)
+            case _:
+                pass
         self.action = value.action
+
+    @override
+    def keeps(self, value: ChooseView) -> bool:
+        """Beats are moved in place: the bar must not jump away under the finger."""
+        if self.panel is None or value.beat is None or not self.panel.keeps(value.beat):
+            return False
+        self.sentence.said, self.said.said, self.action = value.sentence, value.said, value.action
+        return True
+
+    @override
+    def arrow(self, direction: str) -> bool:
+        """Left and right go along the beats."""
+        return self.panel is not None and self.panel.arrow(direction)
+
+    @override
+    def key(self, code: int, text: str, modifiers: Sequence[str]) -> bool:
+        """Keys of the beat, see `BeatPanel.key`."""
+        return self.panel is not None and self.panel.key(code, text, modifiers)
+
+    def _follow(self, _passed_s: float) -> None:
+        if self.panel is not None and self.panel.parent is not None:
+            self.panel.cursor(self.presenter.position_s)
 
     def _recording(self, value: ChooseView) -> None:
         look, presenter = self.look, self.presenter
@@ -63,23 +95,6 @@ class ChoosePage(Page):
     def _taking(self, bundled_id: str) -> Callable[[], None]:
         return lambda: self.presenter.take(bundled_id)
 
-    def _beat(self, value: ChooseView) -> None:
-        look, presenter = self.look, self.presenter
-        meters = Choice(look, [(meter, meter) for meter in METERS], value.meter, presenter.set_meter)
-        upbeat = Choice(
-            look,
-            [("no", "It begins on ONE"), ("yes", "It begins one beat before")],
-            "yes" if value.upbeat else "no",
-            presenter.set_upbeat,
-        )
-        again = Press(look, "Tap anew", presenter.tap_again)
-        music = Press(look, "Stop" if value.playing else "Listen", presenter.play_or_stop)
-        if value.found is not None:
-            self.put(Flow(Press(look, value.found, presenter.take_found_beat)))
-        counted = Words(look, f"{value.taps} beats tapped" + (": stop, and go on" if value.taps >= 8 else ""))
-        self.put(Card(look, quiet(look, "Beats in a bar"), meters, upbeat))
-        self.put(Column(counted, Flow(music, again), gap=1.5))
-
     def _sections(self, value: ChooseView) -> None:
         look, presenter = self.look, self.presenter
         bars = [(str(n), f"{n} bars") for n in value.bars]
@@ -95,6 +110,7 @@ class ChoosePage(Page):
     @override
     def closed(self) -> None:
         Window.unbind(on_drop_file=self._dropped)
+        self._clock.cancel()
         super().closed()
 
     def _dropped(self, _window: object, name: bytes, *_: object) -> None:

@@ -200,6 +200,7 @@ def _sound(look: Look, value: WorkbenchView, presenter: WorkbenchPresenter) -> l
     beat = Flow(
         _switch(look, "Click on the beats", presenter, on=sound.click, click=click),
         _switch(look, "Count-in", presenter, on=sound.count_in, count_in=counted),
+        Press(look, "The beat is off", presenter.to_beats, weight=Weight.QUIET),
     )
     return [
         quiet(look, "Slower or faster"),
