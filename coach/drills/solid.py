@@ -30,21 +30,36 @@ def solid_notes(notes: Sequence[PerformedNote], by: By, wanted: int) -> tuple[Pe
         How many notes are expected: only where more were heard are strays taken away, the shortest first, and
         for the voice notes of one pitch without a gap joined.
     """
-    kept = [
+    kept = meant_notes(notes, by)
+    while len(kept) > wanted:
+        stray = likely_stray(kept)
+        if stray is None:
+            break
+        kept.remove(stray)
+    if by is By.VOICE and len(kept) > wanted:
+        kept = _joined(kept, len(kept) - wanted)
+    return tuple(kept)
+
+
+def meant_notes(notes: Sequence[PerformedNote], by: By) -> list[PerformedNote]:
+    """The notes that are long and clear enough to be meant, in order of time."""
+    return [
         note
         for note in sorted(notes, key=lambda note: note.span)
         if note.confidence >= LEAST_CONFIDENCE and note.span.length_s >= LEAST_S[by]
     ]
-    while len(kept) > wanted:
-        shortest = min(kept, key=lambda note: note.span.length_s)
-        usual_s = median(note.span.length_s for note in kept if note is not shortest)
-        length_s = shortest.span.length_s
-        if length_s > _STRAY_S or length_s > _STRAY_SHARE * usual_s:
-            break
-        kept.remove(shortest)
-    if by is By.VOICE and len(kept) > wanted:
-        kept = _joined(kept, len(kept) - wanted)
-    return tuple(kept)
+
+
+def likely_stray(notes: Sequence[PerformedNote]) -> PerformedNote | None:
+    """The shortest note, where it is so short beside the others (or alone) that it is likely none."""
+    if not notes:
+        return None
+    shortest = min(notes, key=lambda note: note.span.length_s)
+    length_s = shortest.span.length_s
+    others = [note.span.length_s for note in notes if note is not shortest]
+    if length_s > _STRAY_S or (others and length_s > _STRAY_SHARE * median(others)):
+        return None
+    return shortest
 
 
 def recentred(note: PerformedNote) -> PerformedNote:

@@ -96,6 +96,7 @@ def play_set(
         until(window, lambda number=number: _over(app, number))
     if number < count or _done(app):
         until(window, lambda: _done(app))
+        window.wait(0.1)
     seconds = time.monotonic() - began_s
     words = " ".join(window.words().split())
     window.end()

@@ -207,3 +207,75 @@ def test_a_microphone_that_went_away_pauses_the_drill(room: ScriptedRoom) -> Non
     room.world.microphone.state = StreamState.RUNNING
     presenter.check_device()
     assert view_of(presenter).phase is Phase.SOUNDING
+
+
+def test_a_pause_holds_everything_until_the_player_goes_on(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    room.until(lambda: view_of(presenter).phase is Phase.LISTENING)
+    presenter.pause()
+    assert view_of(presenter).phase is Phase.PAUSED
+    room.world.let_pass(60.0)
+    assert view_of(presenter).phase is Phase.PAUSED
+    assert room.events(DrillAnswered) == []
+    presenter.act()
+    assert view_of(presenter).phase is Phase.SOUNDING
+
+
+def test_silence_waits_for_the_player(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    room.until(lambda: view_of(presenter).phase is Phase.PAUSED)
+    assert view_of(presenter).said.startswith("I heard nothing")
+    room.sing(55)
+    room.until(lambda: view_of(presenter).phase is Phase.SOUNDING)
+
+
+@pytest.mark.window
+def test_keys_choose_a_word_pause_and_tap(window: RealWindow, room: ScriptedRoom) -> None:
+    from coach.ui.screens.drill.screen import DrillPage
+
+    presenter = DrillPresenter(room, Now(), Went(), Random(1), "same-higher-lower")
+    page = window.show(DrillPage(a_context(), presenter), "ear")
+    room.until(lambda: view_of(presenter).phase is Phase.LISTENING)
+    window.key(ord("p"), "p")
+    assert view_of(presenter).phase is Phase.PAUSED
+    assert page.action == "Go on"
+    assert window.button("Paused")
+    window.key(32, " ")
+    room.until(lambda: view_of(presenter).phase is Phase.LISTENING)
+    asked = presenter.prompt
+    assert asked is not None
+    right = asked.choices.index(asked.expected[0].name) + 1  # type: ignore[union-attr]
+    window.key(ord("9"), "9")
+    assert not view_of(presenter).phase.over
+    window.key(ord(str(right)), str(right))
+    assert view_of(presenter).phase is Phase.RIGHT
+
+
+@pytest.mark.window
+@pytest.mark.parametrize("size", [(800, 480), (1280, 800)])
+def test_the_whole_neck_is_in_sight(window: RealWindow, room: ScriptedRoom, size: tuple[int, int]) -> None:
+    from coach.ui.screens.drill.screen import DrillPage
+
+    window.resize(*size)
+    page = window.show(
+        DrillPage(a_context(), DrillPresenter(room, Now(), Went(), Random(1), "natural-notes")), "ear"
+    )
+    window.frames(5)
+    assert page.body.height <= page.scroll.height + 1
+
+
+@pytest.mark.window
+def test_beats_are_tapped_with_a_key(window: RealWindow, room: ScriptedRoom) -> None:
+    from coach.ui.screens.drill.screen import DrillPage
+
+    presenter = DrillPresenter(room, Now(), Went(), Random(1), "rhythm-echo")
+    window.show(DrillPage(a_context(), presenter), "ear")
+    room.until(lambda: view_of(presenter).phase is Phase.LISTENING)
+    asked = presenter.prompt
+    assert asked is not None
+    before_s = 0.0
+    for at_s in asked.onsets_s:
+        room.world.let_pass(at_s - before_s)
+        before_s = at_s
+        window.key(ord("t"), "t")
+    assert view_of(presenter).phase is Phase.RIGHT

@@ -8,7 +8,7 @@ from statistics import median
 from coach.drills.answers import HeardNotes, HeardOnsets
 from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
-from coach.drills.solid import recentred
+from coach.drills.solid import likely_stray, meant_notes, recentred
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
 from coach.hearing.frames import F0Frame
 from coach.hearing.onsets import Onset
@@ -22,6 +22,8 @@ JUDGED_FROM_S, JUDGED_TO_S = 0.08, 0.45
 """The part of an unfinished note whose pitch counts: after the slide into it."""
 EARLY_S = 0.05
 """A note that began so little before listening still belongs to the answer."""
+SPARE_S = 0.8
+"""Where one of the notes is likely a stray, one more is waited for. Common practice, no source."""
 THINKING_S = 1.0
 """A rhythm is over when nothing follows for its longest gap and so much more. Common practice, no source."""
 
@@ -88,12 +90,14 @@ class AnswerGatherer:
             return True
         if self.strikes:
             return bool(self._struck) and self._struck_all(waited_s)
-        if len(self._ended) >= self._wanted:
+        ended, sounding = meant_notes(self._ended, self._prompt.by), self._sounding
+        spare = likely_stray(ended) is not None
+        if len(ended) >= self._wanted + spare:
             return True
-        sounding = self._sounding
-        if sounding is None or len(self._ended) + 1 < self._wanted:
-            return False
-        return now_s - sounding.began.start_s >= HELD_S[self._prompt.by]
+        if sounding is not None:
+            held_s = now_s - sounding.began.start_s
+            return len(ended) + 1 >= self._wanted + spare and held_s >= HELD_S[self._prompt.by]
+        return len(ended) >= self._wanted and now_s - ended[-1].span.end_s > SPARE_S
 
     def _struck_all(self, waited_s: float) -> bool:
         """Whether nothing more is to come of a rhythm, which may begin whenever the player likes."""
