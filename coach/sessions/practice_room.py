@@ -5,7 +5,7 @@ from pathlib import Path
 from coach.errors import DeviceError, ScopeError
 from coach.sessions.journal import Journal
 from coach.sessions.player_port import LoopPlayer
-from coach.sessions.ports import AudioOutput, Jobs
+from coach.sessions.ports import AudioOutput, Jobs, Samples
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
 from coach.sessions.stopwatch import Activity, Stopwatch
@@ -29,6 +29,7 @@ class PracticeRoom:
         self._player: LoopPlayer | None = None
         self._loaded: str | None = None
         self._recording: tuple[str, AnalysedRecording] | None = None
+        self._put_by: dict[str, tuple[Samples, int]] = {}
 
     @property
     def services(self) -> Services:
@@ -108,6 +109,15 @@ class PracticeRoom:
                 "The recording of this piece is not here: open the piece's page and say where the file is."
             )
         return path
+
+    def put_by(self, what: str, samples: Samples, rate_hz: int) -> None:
+        """Hold a recording that is not kept yet while its screen is left; empty ones are not held."""
+        if len(samples):
+            self._put_by[what] = (samples, rate_hz)
+
+    def pick_up(self, what: str) -> tuple[Samples, int] | None:
+        """A recording that was put by, and its rate in Hz; it is held no longer."""
+        return self._put_by.pop(what, None)
 
     def turn_to(self, activity: Activity | None) -> None:
         """What is practised from now on; what was practised until now goes into the log."""

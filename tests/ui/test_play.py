@@ -156,3 +156,16 @@ def test_the_whole_take_is_heard_and_kept(room: ScriptedRoom) -> None:
     assert shown(presenter).action == "Record the take"
     assert shown(presenter).bars == ()
     assert np.size(room.events(TakeKept)) == 0
+
+
+def test_a_take_that_is_not_kept_yet_waits_while_another_screen_is_on(room: ScriptedRoom) -> None:
+    room.journal.write(PlayedSettled("p", "A"))
+    presenter = opened(room, None)
+    presenter.act()
+    room.world.let_pass(3.0)
+    presenter.closed()
+    again = opened(room, None)
+    assert shown(again).action == "Keep this take"
+    again.act_second()
+    again.closed()
+    assert shown(opened(room, None)).action == "Record the take"

@@ -70,6 +70,21 @@ def test_it_is_heard_before_it_is_kept_and_can_be_made_anew(tmp_path: Path) -> N
     assert room.journal.progress.piece is None
 
 
+def test_leaving_the_screen_loses_no_recording(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    presenter, _ = opened(room)
+    presenter.act()
+    play_for(room, 6.0)
+    presenter.closed()
+    again, _ = opened(room)
+    assert view_of(again).turn is Turn.AFTER
+    assert view_of(again).length == "6 s"
+    again.act_second()
+    again.closed()
+    thrown_away, _ = opened(room)
+    assert view_of(thrown_away).turn is Turn.BEFORE
+
+
 def test_a_slip_of_the_finger_is_no_piece(tmp_path: Path) -> None:
     room = ScriptedRoom(tmp_path)
     presenter, _ = opened(room)

@@ -62,8 +62,12 @@ class PlayPresenter(Presenter[PlayView]):
     def closed(self) -> None:
         self.cancel()
         self._silence()
-        if self._recorder is not None:
+        if self._section is None and self._recorder is not None and self.recording:
+            self._take = self._recorder.stop(), self._room.studio().listener.rate_hz
+        elif self._recorder is not None:
             self._recorder.stop()
+        if self._take is not None:
+            self._room.put_by(self._held, *self._take)
 
     @override
     def cancel(self) -> None:
@@ -76,6 +80,8 @@ class PlayPresenter(Presenter[PlayView]):
 
     def _engraved(self, pages: tuple[SheetPage, ...]) -> None:
         self._pages = pages
+        if self._section is None:
+            self._take = self._room.pick_up(self._held)
         self._refresh()
 
     @override
@@ -170,6 +176,12 @@ class PlayPresenter(Presenter[PlayView]):
     def recording(self) -> bool:
         """Whether a take is being recorded."""
         return self._recorder is not None and self._recorder.recording
+
+    @property
+    def _held(self) -> str:
+        """Under which words a take is put by when the screen is left before it is kept."""
+        piece = self._room.journal.progress.piece
+        return f"a take of {piece.piece if piece is not None else ''}"
 
     @property
     def _headphones(self) -> bool:

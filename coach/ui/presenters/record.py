@@ -21,6 +21,8 @@ from coach.ui.presenters.view import Failed, Missing, Ready, Working
 SHORTEST_S = 5.0
 """Less is no piece: a slip of the finger (our own choice)."""
 UNNAMED = "My recording"
+HELD = "a recording of the player's own"
+"""What is put by when the screen is left before it is kept."""
 
 
 class Turn(Enum):
@@ -69,6 +71,9 @@ class RecordPresenter(Presenter[RecordView]):
 
     @override
     def opened(self) -> None:
+        held = self._room.pick_up(HELD)
+        if held is not None:
+            self._take, self._rate_hz = held
         try:
             listener = self._room.studio().listener
         except DeviceError as error:
@@ -76,16 +81,18 @@ class RecordPresenter(Presenter[RecordView]):
         except CoachError as error:
             self._show(Failed("The microphone could not be opened.", error.message))
         else:
-            self.levels, self._rate_hz = ListenerLevel(listener), listener.rate_hz
-            self._recorder = TakeRecorder(listener)
+            self.levels, self._recorder = ListenerLevel(listener), TakeRecorder(listener)
+            if self._take is None:
+                self._rate_hz = listener.rate_hz
             self._refresh()
 
     @override
     def closed(self) -> None:
         self.cancel()
         self._silence()
-        if self._recorder is not None:
-            self._recorder.stop()
+        take = self._recorder.stop() if self._recording and self._recorder is not None else self._take
+        if take is not None:
+            self._room.put_by(HELD, take, self._rate_hz)
 
     @override
     def cancel(self) -> None:
@@ -112,7 +119,7 @@ class RecordPresenter(Presenter[RecordView]):
             return
         self._silence()
         self._take = None
-        self._refresh()
+        self.opened()
 
     def name(self, text: str) -> None:
         """What the piece is called."""
@@ -167,10 +174,14 @@ class RecordPresenter(Presenter[RecordView]):
         self._show(Working("Bringing the recording in", None))
         self._job = self._jobs.start(
             lambda jobs: self._bring_in(take, title, jobs),
-            done=lambda _: self._go("choose"),
+            done=lambda _: self._kept(),
             failed=self._refused,
             progress=lambda share, what: self._show(Working(what, share)),
         )
+
+    def _kept(self) -> None:
+        self._take = None
+        self._go("choose")
 
     def _bring_in(self, take: Samples, title: str, jobs: Jobs) -> str:
         room = self._room
@@ -183,18 +194,21 @@ class RecordPresenter(Presenter[RecordView]):
         self._said = "" if isinstance(error, CancelledError) else error.message
         self._refresh()
 
+    @property
+    def _recording(self) -> bool:
+        return self._recorder is not None and self._recorder.recording
+
     def _silence(self) -> None:
         if self._sound is not None:
             self._sound.stop()
             self._sound = None
 
     def _refresh(self) -> None:
-        recording = self._recorder is not None and self._recorder.recording
         if self._take is not None:
             length = length_words(len(self._take) / self._rate_hz)
             sentence = f"Recorded: {length}. Hear it, or take it in hand."
             view = RecordView(Turn.AFTER, sentence, "Take this recording", "Record anew", self._name, length)
-        elif recording and self._recorder is not None:
+        elif self._recording and self._recorder is not None:
             self._told_s = int(self._recorder.length_s)
             length = length_words(self._told_s)
             view = RecordView(Turn.RUNNING, "I am recording. Stop me at the end.", "Stop", "", length=length)
