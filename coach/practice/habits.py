@@ -1,6 +1,5 @@
 """On which days and for how long the player works on the piece, learned from the last weeks."""
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -8,14 +7,10 @@ from random import Random
 
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
+from coach.practice.weekdays import weekday_shares
 
 WINDOW_DAYS = 56
 """Habits older than eight weeks no longer count."""
-HABIT = (9.0, 1.2)
-OTHER = (0.5, 8.0)
-"""Beta priors of a weekday on which one usually practises (nine times in ten), and of another (one in 17)."""
-HABIT_SHARE = 0.6
-"""How many weekdays are usual ones, before anything is known. Our own assumptions, no source."""
 PIECE_SHARE = 0.6
 """Share of the minutes a day that goes to the piece (the product's own rule)."""
 PRIOR_SESSIONS = 1.0
@@ -25,8 +20,8 @@ SESSION_SPREAD = 0.3
 LEAST_BREAK_DAYS = 5
 PRIOR_BREAKS = (1.0, 100.0)
 """Gamma prior of breaks: one in a hundred practised days. Our own assumption."""
-PRIOR_BREAK_DAYS = 6.0
-PRIOR_BREAK_WEIGHT = 2.0
+PRIOR_BREAK_DAYS = 6.5
+PRIOR_BREAK_WEIGHT = 3.0
 """Mean length of a break, and how many breaks that is worth. Our own assumption."""
 
 
@@ -76,29 +71,26 @@ class Habits:
                 missed[(day + timedelta(days=step)).weekday()] += 1
         absent = (last_open - days[-1][0]).days >= least
         over = breaks[:-1] if absent else breaks
-        minutes = tuple(spent for _, spent in days if spent > 0)
+        minutes = _minutes([spent for _, spent in days])
         return cls(tuple(practised), tuple(missed), minutes, asked, tuple(over), absent)
 
     def draws(self, rng: Random) -> Iterator["DrawnHabits"]:
         """Habits that fit what is known, by chance, without end."""
-        usual = self._habit_share()
         seen = tuple(zip(self.practised, self.missed, strict=True))
-        likely = [_usual_chance(k, m, usual) for k, m in seen]
         count, exposure = PRIOR_BREAKS
         count, exposure = count + len(self.breaks) + self.absent, exposure + sum(self.practised)
-        length = (PRIOR_BREAK_DAYS * PRIOR_BREAK_WEIGHT + sum(self.breaks)) / (
-            PRIOR_BREAK_WEIGHT + len(self.breaks)
-        )
-        while True:
-            shares = tuple(_drawn_share(k, m, p, rng) for (k, m), p in zip(seen, likely, strict=True))
+        known, length = PRIOR_BREAK_WEIGHT + len(self.breaks), self._break_days()
+        for shares in weekday_shares(seen, rng):
             rate = min(0.5, rng.gammavariate(count, 1.0) / exposure)
-            yield DrawnHabits(shares, self._drawn_minutes(rng), rate, length, self.absent)
+            # The mean of an exponential length is as well known as its gamma posterior is narrow.
+            days = length * known / rng.gammavariate(known + 1, 1.0)
+            yield DrawnHabits(shares, self._drawn_minutes(rng), rate, days, self.absent)
 
-    def _habit_share(self) -> float:
-        """How many weekdays are usual ones, once some were seen."""
-        seen = [(k, m) for k, m in zip(self.practised, self.missed, strict=True) if k + m]
-        likely = sum(_log_evidence(HABIT, k, m) > _log_evidence(OTHER, k, m) for k, m in seen)
-        return (likely + 5 * HABIT_SHARE) / (len(seen) + 5)
+    def _break_days(self) -> float:
+        """Mean length of a break beyond the shortest one."""
+        beyond = PRIOR_BREAK_DAYS - LEAST_BREAK_DAYS
+        seen = sum(days - LEAST_BREAK_DAYS for days in self.breaks)
+        return (beyond * PRIOR_BREAK_WEIGHT + seen) / (PRIOR_BREAK_WEIGHT + len(self.breaks))
 
     def _drawn_minutes(self, rng: Random) -> tuple[float, ...]:
         """Twelve days' minutes: own ones (a bootstrap), and as asked for while there are few."""
@@ -112,32 +104,9 @@ class Habits:
         )
 
 
-def _usual_chance(practised: int, missed: int, usual: float) -> float:
-    """How likely a weekday is a usual one, by how well that explains what was seen (Bayes' rule)."""
-    habit = usual * math.exp(_log_evidence(HABIT, practised, missed))
-    other = (1 - usual) * math.exp(_log_evidence(OTHER, practised, missed))
-    return habit / (habit + other)
-
-
-def _drawn_share(practised: int, missed: int, usual_chance: float, rng: Random) -> float:
-    """A weekday's share, as a usual day or as another."""
-    yes, no = HABIT if rng.random() < usual_chance else OTHER
-    return rng.betavariate(yes + practised, no + missed)
-
-
-def _log_evidence(prior: tuple[float, float], practised: int, missed: int) -> float:
-    """Log of how likely the days seen are under a beta prior (the beta-Bernoulli marginal)."""
-    yes, no = prior
-    return _log_beta(yes + practised, no + missed) - _log_beta(yes, no)
-
-
-def _log_beta(a: float, b: float) -> float:
-    return math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
-
-
 @dataclass(frozen=True, slots=True)
 class DrawnHabits:
-    """One possible set of habits: shares by weekday, minutes of sessions, breaks."""
+    """One possible set of habits: shares by weekday, minutes of sessions, breaks (days beyond the least)."""
 
     shares: tuple[float, ...]
     minutes: tuple[float, ...]
@@ -160,7 +129,7 @@ class DrawnHabits:
 
     def _break(self, rng: Random) -> int:
         """Length of a break: the shortest and an exponential rest."""
-        return LEAST_BREAK_DAYS + int(rng.expovariate(1.0 / max(1.0, self.break_days - LEAST_BREAK_DAYS)))
+        return LEAST_BREAK_DAYS + int(rng.expovariate(1.0 / max(1.0, self.break_days)))
 
 
 def _practised_days(progress: Progress, today: date) -> list[tuple[date, float]]:
@@ -168,6 +137,12 @@ def _practised_days(progress: Progress, today: date) -> list[tuple[date, float]]
     first = today - timedelta(days=WINDOW_DAYS)
     recent = progress.days_since(first)
     return [(day.day, day.piece_s / 60) for day in recent if day.practised and day.day <= today]
+
+
+def _minutes(spent: list[float]) -> tuple[float, ...]:
+    """Minutes on the piece since the first of them; a day for the ear alone is one of none."""
+    first = next((index for index, minutes in enumerate(spent) if minutes > 0), len(spent))
+    return tuple(spent[first:])
 
 
 def _least_break(days: list[date], today: date) -> int:

@@ -4,12 +4,16 @@ The logarithm of the minutes a bar of one stage of one section is taken as ``pri
 player + liking of the player for that stage + practice x log(number of the section) + chance``: the power law
 of practice (Newell and Rosenbloom, 1981) with everything else normal. The posterior after each settled stage
 is the textbook update of a linear Gaussian model (Gelman et al., Bayesian Data Analysis, 3rd ed. 2013,
-section 14.2), one observation at a time.
+section 14.2), one observation at a time. How far people differ from stage to stage, and how much is chance,
+is not known beforehand either: several answers stand side by side and are weighed by how well each foretold
+what came (the same, section 7.4).
 """
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections import deque
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from itertools import accumulate
 from operator import mul
 from random import Random
 from statistics import NormalDist
@@ -22,14 +26,18 @@ PRIOR_MINUTES_A_BAR = {Stage.MELODY: 8.0, Stage.BASS: 7.0, Stage.TOGETHER: 5.0, 
 """A beginner's minutes a bar before anything is known. Our own assumption, no source."""
 PLAYER_SPREAD = 0.5
 """Standard deviation of a player's log pace around the prior (a factor of 1.6). Our own assumption."""
-STAGE_SPREAD = 0.15
-"""Of a player's liking for one stage over another, in log minutes. Our own assumption."""
-CHANCE_SPREAD = 0.2
-"""Of one section's stage around all that, in log minutes. Our own assumption."""
+STAGE_SPREADS = ((0.15, 0.6), (0.5, 0.4))
+"""Of a player's liking for one stage over another, in log minutes, and how likely each is: most people are
+near the prior's proportions, some far from them. Our own assumption."""
+CHANCE_SPREADS = ((0.12, 0.35), (0.22, 0.4), (0.4, 0.25))
+"""Of one section's stage around all that, in log minutes, and how likely each is. Our own assumption."""
 PRACTICE = (-0.12, 0.08)
 """Exponent of the power law of practice and its spread: the fourth section takes 0.85 of the first. Ours."""
 LEAST_SAMPLE_S = 20.0
 """A stage settled in less was not worked on here (notes from a pack, an earlier piece)."""
+
+MOST_SAMPLES = 48
+"""So many settled stages, the latest, tell the pace: who has played for years is not who began."""
 
 _PLACE = {stage: 1 + index for index, stage in enumerate(SECTION_STAGES)}
 _LOG_PRIORS = {stage: math.log(minutes) for stage, minutes in PRIOR_MINUTES_A_BAR.items()}
@@ -70,118 +78,162 @@ def _of_section(piece: PieceState, section: SectionState, number: int) -> Iterat
 
 
 @dataclass(frozen=True, slots=True)
-class Pace:
-    """What is known about the pace: a normal distribution over six log factors.
+class PossiblePace:
+    """The pace if people differ so much from stage to stage, and if so much is chance.
 
     Parameters
     ----------
     mean
         The player's factor on the priors, then those of melody, bass, together, played, then the exponent of
-        practice.
+        practice, as logarithms.
     spread
         Their covariance, 6 x 6, in rows.
-    count
-        Settled stages that it was learned from.
+    chance
+        Standard deviation of one stage of one section around them.
+    evidence
+        Logarithm of how likely this was beforehand, and of how likely it made what was seen since.
     """
 
     mean: tuple[float, ...]
     spread: tuple[tuple[float, ...], ...]
-    count: int = 0
+    chance: float
+    evidence: float = 0.0
 
     @classmethod
-    def prior(cls) -> "Pace":
+    def prior(cls, stage_spread: float, chance: float, likely: float) -> "PossiblePace":
         """Before anything is known."""
-        variances = (PLAYER_SPREAD**2, *[STAGE_SPREAD**2] * len(SECTION_STAGES), PRACTICE[1] ** 2)
+        variances = (PLAYER_SPREAD**2, *[stage_spread**2] * len(SECTION_STAGES), PRACTICE[1] ** 2)
         rows = tuple(
             tuple(variance if i == j else 0.0 for j in range(_COUNT)) for i, variance in enumerate(variances)
         )
-        return cls((*[0.0] * _PRACTICE, PRACTICE[0]), rows)
+        return cls((*[0.0] * _PRACTICE, PRACTICE[0]), rows, chance, math.log(likely))
 
-    @classmethod
-    def of(cls, progress: Progress) -> "Pace":
-        """As learned from everything that was settled."""
-        pace = cls.prior()
-        for sample in samples(progress):
-            pace = pace.after(sample)
-        return pace
-
-    def after(self, sample: StageSample) -> "Pace":
+    def after(self, sample: StageSample) -> "PossiblePace":
         """What is known after one more settled stage."""
         place, log_number = _PLACE[sample.stage], math.log(sample.number)
         seen = math.log(sample.seconds / 60 / sample.bars / PRIOR_MINUTES_A_BAR[sample.stage])
         surprise = seen - self.mean[0] - self.mean[place] - log_number * self.mean[_PRACTICE]
         along = [row[0] + row[place] + log_number * row[_PRACTICE] for row in self.spread]
-        variance = along[0] + along[place] + log_number * along[_PRACTICE] + CHANCE_SPREAD**2
+        variance = along[0] + along[place] + log_number * along[_PRACTICE] + self.chance**2
         mean = tuple(m + c / variance * surprise for m, c in zip(self.mean, along, strict=True))
         spread = tuple(
             tuple(value - along[i] * along[j] / variance for j, value in enumerate(row))
             for i, row in enumerate(self.spread)
         )
-        return Pace(mean, spread, self.count + 1)
+        told = -0.5 * (math.log(2 * math.pi * variance) + surprise**2 / variance)
+        return replace(self, mean=mean, spread=spread, evidence=self.evidence + told)
 
-    def minutes_a_bar(self, stage: Stage, number: int = 1) -> float:
-        """The most likely minutes for a bar of a stage (the median) in the so-manieth section of all."""
-        log_factor = self.mean[0] + self.mean[_PLACE[stage]] + self.mean[_PRACTICE] * math.log(number)
-        return PRIOR_MINUTES_A_BAR[stage] * math.exp(log_factor)
+    def log_minutes_a_bar(self, stage: Stage, number: int) -> float:
+        """The most likely logarithm of the minutes for a bar in the so-manieth section of all."""
+        factor = self.mean[0] + self.mean[_PLACE[stage]] + self.mean[_PRACTICE] * math.log(number)
+        return _LOG_PRIORS[stage] + factor
 
-    def factor(self) -> float:
-        """The player's own factor on the prior minutes, over all stages."""
-        return math.exp(self.mean[0])
-
-    def draws(self, rng: Random) -> Iterator["DrawnPace"]:
-        """Paces that fit what is known, by chance, without end."""
+    def drawer(self) -> Callable[[Random], "DrawnPace"]:
+        """Draws paces that fit what is known, by chance."""
         roots = _cholesky(self.spread)
-        while True:
+
+        def draw(rng: Random) -> DrawnPace:
             steps = [rng.gauss(0.0, 1.0) for _ in range(_COUNT)]
             # The matrix is triangular: what lies beyond its diagonal is zero.
             logs = [
                 m + sum(map(mul, row[: i + 1], steps))
                 for i, (m, row) in enumerate(zip(self.mean, roots, strict=True))
             ]
-            yield DrawnPace(
-                math.exp(logs[0]),
-                {stage: logs[0] + logs[place] + _LOG_PRIORS[stage] for stage, place in _PLACE.items()},
-                logs[_PRACTICE],
+            middles = {stage: logs[0] + logs[place] + _LOG_PRIORS[stage] for stage, place in _PLACE.items()}
+            return DrawnPace(math.exp(logs[0]), middles, logs[_PRACTICE], self.chance)
+
+        return draw
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """What is known about the pace: several possible ones, and the count of settled stages they come from."""
+
+    possible: tuple[PossiblePace, ...]
+    count: int = 0
+
+    @classmethod
+    def prior(cls) -> "Pace":
+        """Before anything is known."""
+        return cls(
+            tuple(
+                PossiblePace.prior(stage, chance, likely * often)
+                for stage, likely in STAGE_SPREADS
+                for chance, often in CHANCE_SPREADS
             )
+        )
+
+    @classmethod
+    def of(cls, progress: Progress) -> "Pace":
+        """As learned from what was settled last."""
+        pace = cls.prior()
+        for sample in deque(samples(progress), MOST_SAMPLES):
+            pace = pace.after(sample)
+        return pace
+
+    def after(self, sample: StageSample) -> "Pace":
+        """What is known after one more settled stage."""
+        return Pace(tuple(each.after(sample) for each in self.possible), self.count + 1)
+
+    @property
+    def weights(self) -> tuple[float, ...]:
+        """How likely each possible pace is; together 1."""
+        most = max(each.evidence for each in self.possible)
+        found = [math.exp(each.evidence - most) for each in self.possible]
+        return tuple(each / sum(found) for each in found)
+
+    def minutes_a_bar(self, stage: Stage, number: int = 1) -> float:
+        """The most likely minutes for a bar of a stage (the median) in the so-manieth section of all."""
+        logs = (each.log_minutes_a_bar(stage, number) for each in self.possible)
+        return math.exp(sum(map(mul, self.weights, logs)))
+
+    def draws(self, rng: Random) -> Iterator["DrawnPace"]:
+        """Paces that fit what is known, by chance, without end."""
+        drawers, weights = [each.drawer() for each in self.possible], list(accumulate(self.weights))
+        while True:
+            yield rng.choices(drawers, cum_weights=weights)[0](rng)
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnPace:
-    """One possible pace: overall factor, log minutes a bar in the first section, exponent of practice."""
+    """One possible pace: overall factor, log minutes a bar in the first section, practice, chance."""
 
     factor: float
     log_minutes_a_bar: dict[Stage, float]
     practice: float
+    chance: float
+
+    def _middle(self, stage: Stage, bars: float, number: int) -> float:
+        return self.log_minutes_a_bar[stage] + math.log(bars) + self.practice * math.log(number)
 
     def minutes(self, stage: Stage, bars: float, number: int, spent_minutes: float, rng: Random) -> float:
         """What is left of a stage on which so many minutes were spent and which is not settled yet.
 
-        The whole of it is drawn under the condition that it is longer than what was spent (inverse of the
-        normal distribution by bisection on `math.erf` is not needed: few draws are refused).
+        The whole of it is drawn under the condition that it is longer than what was spent.
         """
-        middle = self.log_minutes_a_bar[stage] + math.log(bars) + self.practice * math.log(number)
+        middle = self._middle(stage, bars, number)
         if spent_minutes <= 0:
-            return math.exp(rng.gauss(middle, CHANCE_SPREAD))
-        return _above(spent_minutes, middle, rng) - spent_minutes
+            return math.exp(rng.gauss(middle, self.chance))
+        return _above(spent_minutes, middle, self.chance, rng) - spent_minutes
 
 
 _STANDARD = NormalDist()
 _FAR = 3.0
 
 
-def _above(least: float, middle: float, rng: Random) -> float:
+def _above(least: float, middle: float, chance: float, rng: Random) -> float:
     """A log-normal draw above a bound, by the inverse of the normal distribution.
 
     Far out the tail is drawn as exp(-x²/2), which is the normal density's own shape there.
     """
-    bound = (math.log(least) - middle) / CHANCE_SPREAD
+    bound = (math.log(least) - middle) / chance
     if bound > _FAR:
         drawn = math.sqrt(bound**2 + 2.0 * rng.expovariate(1.0))
     else:
         below = _STANDARD.cdf(bound)
         share = below + (1.0 - below) * rng.random()
         drawn = _STANDARD.inv_cdf(min(max(share, 1e-12), 1.0 - 1e-12))
-    return max(least, math.exp(middle + CHANCE_SPREAD * drawn))
+    return max(least, math.exp(middle + chance * drawn))
 
 
 def _cholesky(rows: tuple[tuple[float, ...], ...]) -> list[list[float]]:

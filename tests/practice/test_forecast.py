@@ -1,6 +1,7 @@
 import math
 from datetime import date, timedelta
 from random import Random
+from statistics import NormalDist, mean
 
 import pytest
 
@@ -8,12 +9,13 @@ from coach.practice.events import AimSet, Event, LineReopened, LoggedEvent, Time
 from coach.practice.fold import fold, fold_all
 from coach.practice.forecast import forecast, work_left
 from coach.practice.habits import Habits
-from coach.practice.pace import CHANCE_SPREAD, PRIOR_MINUTES_A_BAR, Pace, StageSample, samples
+from coach.practice.pace import PRIOR_MINUTES_A_BAR, Pace, PossiblePace, StageSample, samples
 from coach.practice.progress import Progress
 from coach.practice.proposals import SIMPLER_BASS, outlook
 from coach.practice.rules import allowed
 from coach.practice.settings import Settings
 from coach.practice.stages import SECTION_STAGES, Stage
+from coach.practice.weekdays import weekday_shares
 from tests.bench.forecast import follow
 from tests.learners import Learner
 from tests.practice_steps import START, begun, finished, logged, progress_of, section_done
@@ -53,7 +55,7 @@ def test_a_finished_day_is_never_in_the_past() -> None:
 
 def test_pace_starts_at_the_prior_and_moves_to_what_is_seen() -> None:
     pace = Pace.prior()
-    assert pace.minutes_a_bar(Stage.BASS) == PRIOR_MINUTES_A_BAR[Stage.BASS]
+    assert pace.minutes_a_bar(Stage.BASS) == pytest.approx(PRIOR_MINUTES_A_BAR[Stage.BASS])
     for _ in range(60):
         for stage in SECTION_STAGES:
             pace = pace.after(StageSample(stage, 4, 60 * 4 * 3 * PRIOR_MINUTES_A_BAR[stage]))
@@ -70,14 +72,39 @@ def test_one_stage_tells_about_the_others_too() -> None:
 
 def test_the_update_is_the_textbook_one() -> None:
     """For one observation the mean moves by prior variance over total variance (Gelman et al. 2013, 2.5)."""
-    prior = Pace.prior()
+    prior = PossiblePace.prior(0.15, 0.2, 1.0)
     factor = 1.7
     after = prior.after(StageSample(Stage.BASS, 2, 60 * 2 * factor * PRIOR_MINUTES_A_BAR[Stage.BASS]))
     variance = prior.spread[0][0] + prior.spread[2][2]
-    share = variance / (variance + CHANCE_SPREAD**2)
-    assert math.log(after.minutes_a_bar(Stage.BASS) / PRIOR_MINUTES_A_BAR[Stage.BASS]) == pytest.approx(
-        share * math.log(factor)
-    )
+    total = variance + 0.2**2
+    moved = after.log_minutes_a_bar(Stage.BASS, 1) - prior.log_minutes_a_bar(Stage.BASS, 1)
+    assert moved == pytest.approx(variance / total * math.log(factor))
+    told = NormalDist(0.0, math.sqrt(total)).pdf(math.log(factor))
+    assert after.evidence - prior.evidence == pytest.approx(math.log(told))
+
+
+def test_how_much_is_chance_is_learned() -> None:
+    """The same pace every time makes the narrow answers likely, an erratic one the wide ones."""
+
+    def likely_chance(*factors: float) -> float:
+        pace = Pace.prior()
+        for factor in factors:
+            pace = pace.after(StageSample(Stage.BASS, 4, 60 * 4 * factor * PRIOR_MINUTES_A_BAR[Stage.BASS]))
+        assert sum(pace.weights) == pytest.approx(1.0)
+        return sum(weight * each.chance for weight, each in zip(pace.weights, pace.possible, strict=True))
+
+    assert likely_chance(*[1.2] * 8) < likely_chance() < likely_chance(*[0.6, 2.0] * 4)
+
+
+def test_a_player_far_from_the_usual_proportions_is_followed() -> None:
+    """Playing takes this player a quarter of what it takes others, the rest as long: one section shows it."""
+    pace = Pace.prior()
+    for _ in range(2):
+        for stage in SECTION_STAGES:
+            factor = 0.25 if stage is Stage.PLAYED else 1.0
+            pace = pace.after(StageSample(stage, 4, 60 * 4 * factor * PRIOR_MINUTES_A_BAR[stage]))
+    assert pace.minutes_a_bar(Stage.PLAYED) < 0.4 * PRIOR_MINUTES_A_BAR[Stage.PLAYED]
+    assert pace.minutes_a_bar(Stage.BASS) > 0.75 * PRIOR_MINUTES_A_BAR[Stage.BASS]
 
 
 def test_settled_stages_are_the_samples() -> None:
@@ -116,6 +143,31 @@ def test_weekdays_are_learned_apart() -> None:
     assert habits.missed == (0, 4, 4, 0, 4, 4, 4)
     assert not habits.absent
     assert habits.minutes == (10.0,) * 8
+
+
+def mean_shares(*seen: tuple[float, float]) -> list[float]:
+    drawn = [shares for _, shares in zip(range(800), weekday_shares(seen, Random(3)), strict=False)]
+    return [mean(each[day] for each in drawn) for day in range(7)]
+
+
+def test_what_one_weekday_shows_tells_about_the_others() -> None:
+    """With much seen of each, every weekday has its own share; with little, they lean on each other."""
+    many = [(40, 2), (4, 38), (21, 21), (40, 2), (0, 42), (40, 2), (2, 40)]
+    for share, (yes, no) in zip(mean_shares(*many), many, strict=True):
+        assert share == pytest.approx(yes / (yes + no), abs=0.06)
+    every = mean_shares(*[(3, 0)] * 6, (0, 0))
+    twice = mean_shares((3, 0), *[(0, 3)] * 5, (0, 0))
+    assert every[6] > 0.6
+    assert twice[6] < 0.4
+
+
+def test_a_day_for_the_ear_alone_is_one_without_minutes_for_the_piece() -> None:
+    log = [
+        *logged([TimeSpent("ear", 240.0)]),
+        *logged([TimeSpent("piece", 600.0)], START + timedelta(days=1)),
+    ]
+    log += logged([TimeSpent("ear", 240.0)], START + timedelta(days=2))
+    assert Habits.of(fold_all(log), Settings(), START.date() + timedelta(days=3)).minutes == (10.0, 0.0)
 
 
 def test_a_break_is_no_habit() -> None:
