@@ -43,8 +43,20 @@ TOO_SHORT_S = 0.05
 """Shorter notes are noises of the finger or the throat (ours)."""
 MISSED_PRICE = 9.0
 """Price of leaving a heard note out, so that two notes never crowd into one place (ours)."""
-GAP_SHARE = 0.45
-"""A note is written up to the next one unless silence fills more than this share of the way."""
+USUAL_HABIT, LEAST_HABIT = 0.9, 0.4
+"""Share of a note's time for which it usually sounds, and the least that is a habit and no rests (ours)."""
+BELIEVED = 3
+"""The usual share counts as so many notes: a few notes are no habit yet (ours)."""
+HABIT_SPREAD = 0.12
+"""Standard deviation of that share, as a natural logarithm (ours)."""
+END_S = 0.05
+"""Standard deviation of the moment at which a note is heard to end (ours)."""
+REST_PRICE = 2.0
+"""Price of writing a rest: one note in seven is followed by one (ours)."""
+RINGS_ON = 1.8
+"""A last note that sounds for less than so many times the rest of its bar only rings on (ours)."""
+LEAST_REST = Fraction(1, 3)
+"""Shorter silences are a breath or a lifted finger, in quarters (ours)."""
 REACH = Fraction(1)
 """How far from where it was heard a note may be placed, in quarters."""
 
@@ -109,7 +121,7 @@ def capture(
     before = _before(kept[0][1], meter)
     written = [
         Note(onset + before, length, key.spell(note.midi))
-        for (note, onset), length in zip(kept, _durations(kept, grid, feel, late_s), strict=True)
+        for (note, onset), length in zip(kept, _durations(kept, grid, feel, late_s, meter.bar), strict=True)
     ]
     return Captured(Line(kind, tuple(written)), key, meter, before % meter.bar, -before, late_s, left_out)
 
@@ -204,22 +216,49 @@ def _before(first: Fraction, meter: Meter) -> Fraction:
 
 
 def _durations(
-    kept: Sequence[tuple[PerformedNote, Fraction]], grid: BeatGrid, feel: Feel, late_s: float
+    kept: Sequence[tuple[PerformedNote, Fraction]], grid: BeatGrid, feel: Feel, late_s: float, bar: Fraction
 ) -> list[Fraction]:
-    """Written lengths: up to the next note unless a clear rest is heard, else the nearest simple length."""
+    """Written lengths: up to the next note unless a rest is clearly heard; the last one to a simple length.
+
+    How much of a note's time a player lets it sound is a habit: what a note sounds is held against that
+    habit, so that a detached manner makes no rests (own reading; the numbers are ours).
+    """
+    sounded = [max(0.05, grid.quarter_of(note.span.end_s - late_s) - float(onset)) for note, onset in kept]
+    rooms = [after - onset for (_, onset), (_, after) in pairwise(kept)]
+    shares = [length / float(room) for length, room in zip(sounded, rooms, strict=False)]
+    habit = min(1.0, max(LEAST_HABIT, median([*shares, *[USUAL_HABIT] * BELIEVED])))
     lengths = []
-    for (note, onset), (_, following) in pairwise(kept):
-        room = following - onset
-        sounded = grid.quarter_of(note.span.end_s - late_s) - float(onset)
-        legato = sounded >= float(room) * (1 - GAP_SHARE) or room <= Fraction(1, 2)
-        lengths.append(room if legato else min(_simple(sounded, feel), room))
-    last, onset = kept[-1]
-    lengths.append(_simple(grid.quarter_of(last.span.end_s - late_s) - float(onset), feel))
+    for (note, onset), room, length in zip(kept, rooms, sounded, strict=False):
+        spread = math.hypot(HABIT_SPREAD, END_S / note.span.length_s)
+
+        def price(written: Fraction, length: float = length, spread: float = spread) -> float:
+            return 0.5 * (math.log(length / (float(written) * habit)) / spread) ** 2
+
+        rests = [(price(each) + REST_PRICE, each) for each in _before_rests(onset, room, feel)]
+        lengths.append(min([(price(room), room), *rests])[1])
+    onset = kept[-1][1]
+    lengths.append(_last(onset, sounded[-1] / habit, feel, bar))
     return lengths
 
 
-def _simple(quarters: float, feel: Feel) -> Fraction:
-    """The nearest usual note length, at least the smallest of the grid."""
-    step = Fraction(1, 2) if feel is Feel.STRAIGHT else Fraction(1, 3)
-    usual = [step, Fraction(1), Fraction(3, 2), Fraction(2), Fraction(3), Fraction(4)]
+def _step(feel: Feel) -> Fraction:
+    """The shortest usual note."""
+    return Fraction(1, 2) if feel is Feel.STRAIGHT else Fraction(1, 3)
+
+
+def _before_rests(onset: Fraction, room: Fraction, feel: Feel) -> list[Fraction]:
+    """Lengths that leave a rest before the next note: up to a likely place, half a beat of rest at least."""
+    likely = [place for place, price in PLACES[feel].items() if price < 1.0]
+    beats = range(math.floor(onset), math.ceil(onset + room))
+    ends = (beat + place for beat in beats for place in likely)
+    return [end - onset for end in ends if _step(feel) <= end - onset <= room - LEAST_REST]
+
+
+def _last(onset: Fraction, quarters: float, feel: Feel, bar: Fraction) -> Fraction:
+    """The last note: as long as it sounds, but a string that rings on does not lead into another bar."""
+    step = _step(feel)
+    usual = [step, 2 * step, Fraction(1), Fraction(3, 2), Fraction(2), Fraction(3), Fraction(4)]
+    rest = bar - onset % bar
+    if quarters < RINGS_ON * float(rest):
+        usual = [*(length for length in usual if length < rest), rest]
     return min(usual, key=lambda length: abs(math.log(max(quarters, 0.1) / float(length))))

@@ -21,7 +21,7 @@ from tests.soundfont import recorded
 RATE_HZ = 44_100
 PLUCKED = (24, 25, 26, 27, 32, 33, 34)
 """General MIDI level 1 from 0: nylon, steel, jazz and clean guitar; acoustic, fingered and picked bass."""
-LOW = {24: 52, 25: 52, 26: 50, 27: 55, 32: 33, 33: 31, 34: 36}
+LOW = {24: 52, 25: 52, 26: 50, 27: 55, 32: 40, 33: 40, 34: 43}
 VOWELS = {
     "man, ee": (270, 2290, 3010),
     "man, oo": (300, 870, 2240),
@@ -73,7 +73,7 @@ def a_line(rng: Random, figures: Sequence[str], low: int, bar: Fraction, upbeat:
         for length in map(Fraction, rng.choice(figures).split()):
             if length > 0 and at < 8 * bar:
                 place = min(9, max(0, place + rng.choice([-2, -1, -1, 0, 1, 1, 2, 3, -3, 4])))
-                notes.append((at, length, low + scale[place]))
+                notes.append((at, min(length, 8 * bar - at), low + scale[place]))
             at += abs(length)
     return notes
 

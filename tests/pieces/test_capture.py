@@ -127,3 +127,37 @@ def test_the_key_agrees_with_music21_on_a_scale(tonic: int, mode: str) -> None:
 def test_no_notes_have_no_key_of_their_own() -> None:
     assert key_of_line([]) == Key("C", 0)
     assert key_of_line([(67, 1.0), (67, 2.0)]) == Key("G", 0)
+
+
+def sounding(onset: str, sounds: str, midi: int) -> PerformedNote:
+    """A note that sounds for so many quarters, whatever it is meant to last."""
+    start_s = GRID.second_of(Fraction(onset))
+    end_s = GRID.second_of(float(Fraction(onset)) + float(Fraction(sounds)))
+    return PerformedNote(Span(start_s, end_s), midi, 0.0, 0.9, midi, start_s + 0.07)
+
+
+def test_a_singer_who_leaves_off_before_the_off_beat_makes_a_rest() -> None:
+    """One of many connected notes ends clearly early: an eighth rest, as it is usually written."""
+    heard = [sounding(str(beat), "9/10", 60 + beat % 5) for beat in range(8)]
+    heard += [sounding("8", "9/10", 64), sounding("19/2", "9/20", 62), sounding("10", "9/10", 60)]
+    got = {n.onset: n.duration for n in written(heard).line}
+    assert got[Fraction(8)] == 1
+    assert all(got[Fraction(beat)] == 1 for beat in range(8))
+
+
+def test_a_detached_manner_makes_no_rests() -> None:
+    heard = [sounding(str(beat), "1/2", 60 + beat % 5) for beat in range(12)]
+    assert [n.duration for n in written(heard).line][:-1] == [1] * 11
+
+
+def test_a_short_note_before_a_swung_rest_stays_short() -> None:
+    heard = [sounding("0", "3/5", 60), sounding("2/3", "3/10", 62), sounding("5/3", "3/10", 64)]
+    heard += [sounding("2", "3/5", 65), sounding("8/3", "3/10", 64), sounding("3", "9/10", 60)]
+    got = {n.onset: n.duration for n in written(heard, Feel.SWING).line}
+    assert got[Fraction(2, 3)] == Fraction(1, 3)
+
+
+def test_a_string_that_rings_on_at_the_end_fills_its_bar() -> None:
+    heard = [sounding(str(beat), "1", 60) for beat in range(7)]
+    assert written([*heard, sounding("7", "3/2", 62)]).line.notes[-1].duration == 1
+    assert written([*heard[:6], sounding("6", "5/2", 62)]).line.notes[-1].duration == 2
