@@ -6,22 +6,23 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.frames import RATE_HZ
-from coach.hearing.string_pitch import WINDOW_SAMPLES, string_pitch
+from coach.hearing.plucks import PluckWindow, PluckWindows
+from coach.hearing.string_pitch import StringPitch, pitch_in
 from coach.music.tuning_system import A4_HZ, cents_between, midi_to_hz
 
 STANDARD_TUNING = (40, 45, 50, 55, 59, 64)
 """E2 A2 D3 G3 B3 E4, strings 6 to 1."""
 WITHIN_CENTS = 5.0
 """Common practice, no source; about the smallest difference that a listener notices in single tones."""
-_HOP_SAMPLES = 1_024
 _HOLD_S = 0.5
 """So long within the limit counts as tuned."""
 _STEADY_READINGS = 5
-_STEADY_CENTS = 2.0
-_QUIETEST = 10.0 ** (-55.0 / 20.0)
+STEADY_CENTS = 2.0
+_QUIETEST = 10.0 ** (-65.0 / 20.0)
 _STRUCK = 1.2
 """A string that rings on only gets softer; louder by more than this, it was struck again."""
+_LOOKS = 4
+"""So many windows after an attack may tell its pitch; else it was a knock, and the string rings on."""
 _OVER_CENTS = 150.0
 """Further above its note than this, a string is being over-tightened. Common practice, no source."""
 _NEIGHBOUR_CENTS = 450.0
@@ -49,6 +50,10 @@ class TunerReading:
         the next lower string wound far too high.
     at_s
         Middle of the stretch that was measured, seconds from the first sample.
+    pluck
+        Counts the plucks: readings of one pluck share it.
+    level_db
+        Level of that stretch, dB re full scale.
     """
 
     string: int
@@ -58,6 +63,8 @@ class TunerReading:
     in_tune: bool
     warn_over_tight: bool
     at_s: float
+    pluck: int
+    level_db: float
 
 
 class Tuner:
@@ -90,12 +97,13 @@ class Tuner:
         self._tuning = tuning
         self._locked = locked_string
         self._within = within_cents
-        self._held = np.zeros(0, np.float32)
-        self._first = 0
+        self._windows = PluckWindows()
         self._recent: deque[tuple[int, float]] = deque(maxlen=_STEADY_READINGS)
         self._good_since_s: float | None = None
+        self._last: StringPitch | None = None
         self._level = 0.0
-        self._ringing_hz: float | None = None
+        self._attacks = self._looks = 0
+        self._pluck = 0
 
     def push(self, samples: NDArray[np.float32]) -> TunerReading | None:
         """Take the next samples, shape (n,); the newest reading they allow, ``None`` where nothing rings."""
@@ -104,44 +112,66 @@ class Tuner:
 
     def readings(self, samples: NDArray[np.float32]) -> tuple[TunerReading, ...]:
         """As `push`, with every reading that the samples allow."""
-        self._held = np.concatenate([self._held, samples.astype(np.float32, copy=False)])
-        found = []
-        while len(self._held) >= WINDOW_SAMPLES:
-            reading = self._read(self._held[:WINDOW_SAMPLES])
-            if reading is not None:
-                found.append(reading)
-            self._held = self._held[_HOP_SAMPLES:]
-            self._first += _HOP_SAMPLES
-        return tuple(found)
+        return self._of(self._windows.push(samples))
 
-    def _read(self, window: NDArray[np.float32]) -> TunerReading | None:
-        level = float(np.sqrt(np.mean(window**2)))
-        ringing_hz = self._ringing_hz if level <= _STRUCK * self._level else None
-        pitch = string_pitch(window, ringing_hz=ringing_hz) if level > _QUIETEST else None
-        self._level = level
-        self._ringing_hz = None if pitch is None else pitch.f0_hz
+    def flush(self) -> tuple[TunerReading, ...]:
+        """The readings that are still held back, at the end of a recording."""
+        return self._of(self._windows.flush())
+
+    def _of(self, windows: tuple[PluckWindow, ...]) -> tuple[TunerReading, ...]:
+        found = (self._read(window) for window in windows)
+        return tuple(reading for reading in found if reading is not None)
+
+    def _read(self, window: PluckWindow) -> TunerReading | None:
+        pitch = self._pitch(window) if window.level > _QUIETEST else None
+        self._last, self._level = pitch, window.level
         if pitch is None:
-            self._recent.clear()
-            self._good_since_s = None
+            self._forget()
             return None
-        at_s = (self._first + WINDOW_SAMPLES / 2) / RATE_HZ
         place = self._meant(pitch.f0_hz)
         cents = cents_between(self._targets_hz[place], pitch.f0_hz)
         if self._recent and (
             self._recent[-1][0] != place or abs(self._recent[-1][1] - cents) > _SAME_PLUCK_CENTS
         ):
-            self._recent.clear()
-            self._good_since_s = None
+            self._forget()
         self._recent.append((place, cents))
         return TunerReading(
             string=len(self._tuning) - place,
             target_midi=self._tuning[place],
             cents=cents,
             steady=self._steady(),
-            in_tune=self._in_tune(cents, at_s),
+            in_tune=self._in_tune(cents, window.at_s),
             warn_over_tight=self._over_tight(place, cents),
-            at_s=at_s,
+            at_s=window.at_s,
+            pluck=self._pluck,
+            level_db=20.0 * float(np.log10(window.level)),
         )
+
+    def _pitch(self, window: PluckWindow) -> StringPitch | None:
+        """The pitch that an attack brought, or the one that goes on."""
+        if window.attacks != self._attacks:
+            self._attacks, self._looks = window.attacks, _LOOKS
+        last = self._last
+        going_on = pitch_in(window.magnitude, ringing_hz=last.f0_hz) if last is not None else None
+        if self._looks == 0 and going_on is not None and window.level <= _STRUCK * self._level:
+            return going_on
+        self._looks = max(0, self._looks - 1)
+        fresh = pitch_in(window.magnitude, before=window.before)
+        if fresh is None or last is None:
+            self._pluck += fresh is not None
+            self._looks = 0 if fresh is not None else self._looks
+            return fresh or going_on
+        if abs(cents_between(last.f0_hz, fresh.f0_hz)) > _SAME_PLUCK_CENTS:
+            self._pluck, self._looks = self._pluck + 1, 0
+            return fresh
+        same = going_on or fresh
+        if same.power > _STRUCK * last.power:
+            self._pluck, self._looks = self._pluck + 1, 0
+        return same
+
+    def _forget(self) -> None:
+        self._recent.clear()
+        self._good_since_s = None
 
     def _meant(self, f0_hz: float) -> int:
         """Place in the tuning of the string that is meant."""
@@ -152,7 +182,7 @@ class Tuner:
 
     def _steady(self) -> bool:
         cents = [value for _, value in self._recent]
-        return len(cents) == _STEADY_READINGS and max(cents) - min(cents) <= _STEADY_CENTS
+        return len(cents) == _STEADY_READINGS and max(cents) - min(cents) <= STEADY_CENTS
 
     def _in_tune(self, cents: float, at_s: float) -> bool:
         if abs(cents) > self._within:

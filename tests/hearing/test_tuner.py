@@ -6,6 +6,7 @@ Järveläinen, Välimäki and Karjalainen 2001). Open strings: 82.41, 110.00, 14
 """
 
 import numpy as np
+import parselmouth
 import pytest
 
 from coach.hearing.string_pitch import WINDOW_SAMPLES, string_pitch
@@ -13,11 +14,14 @@ from coach.hearing.tuned_strings import tune
 from coach.hearing.tuner import Tuner, TunerReading
 from coach.music.tuning_system import midi_to_hz
 from tests import synth
+from tests.soundfont import NYLON, STEEL, recorded
 
 OPEN_HZ = {6: 82.41, 5: 110.00, 4: 146.83, 3: 196.00, 2: 246.94, 1: 329.63}
 STIFFNESS = {6: 1.3e-4, 5: 8e-5, 4: 5e-5, 3: 1.5e-4, 2: 6e-5, 1: 2e-5}
 CENT = 1.0
 """The bar this tuner is held to on computed strings."""
+RECORDED_CENTS = 2.0
+"""The bar on recorded strings."""
 HANDBOOK_CENTS = 0.1
 """Two decimals of a handbook frequency: 0.005 Hz are 0.1 cents at E2."""
 
@@ -121,3 +125,78 @@ def test_a_bright_string_is_not_told_an_octave_too_low() -> None:
     found = string_pitch(np.asarray(0.05 * tone, np.float32))
     assert found is not None
     assert 1200 * abs(np.log2(found.f0_hz / 329.63)) < CENT
+
+
+def test_all_strings_ringing_on_are_told_one_by_one() -> None:
+    """Plucked in any order 0.8 s apart and never damped."""
+    off = {3: -25.0, 6: -12.0, 1: 18.0, 5: 3.0, 2: 8.0, 4: 0.5}
+    parts = [
+        (0.3 + 0.8 * i, synth.pluck(OPEN_HZ[s] * 2 ** (off[s] / 1200), 4.0, inharmonicity=STIFFNESS[s]))
+        for i, s in enumerate(off)
+    ]
+    found = tune(synth.place(parts, 7.0), synth.RATE_HZ)
+    assert [string.string for string in found] == list(off)
+    for string in found:
+        assert string.cents == pytest.approx(off[string.string], abs=CENT + HANDBOOK_CENTS)
+
+
+def test_one_string_plucked_twice_is_told_twice_and_a_knock_is_no_pluck() -> None:
+    first, second = (synth.pluck(OPEN_HZ[4] * 2 ** (c / 1200), 3.0, inharmonicity=5e-5) for c in (-9.0, 4.0))
+    twice = tune(synth.place([(0.3, first[:72_000]), (1.8, second)], 4.5), synth.RATE_HZ)
+    assert [string.string for string in twice] == [4, 4]
+    assert [string.cents for string in twice] == pytest.approx([-9.0, 4.0], abs=CENT + HANDBOOK_CENTS)
+    assert 0.5 < twice[0].at_s < 1.8 < twice[1].at_s
+    knocked = tune(synth.place([(0.3, first), (1.5, synth.tap(level=0.15))], 4.0), synth.RATE_HZ)
+    assert [string.string for string in knocked] == [4]
+
+
+@pytest.mark.parametrize("string", [6, 5, 4, 3, 2, 1])
+def test_a_small_microphone_and_noise_change_little(string: int) -> None:
+    """No sound below 250 Hz, where the fundamentals of four strings lie, and noise 15 dB under the string."""
+    sound = synth.pluck(OPEN_HZ[string] * 2 ** (6 / 1200), 2.5, inharmonicity=STIFFNESS[string])
+    spectrum = np.fft.rfft(sound)
+    hz = np.fft.rfftfreq(len(sound), 1 / synth.RATE_HZ)
+    thin = np.fft.irfft(spectrum / np.sqrt(1 + (250 / np.maximum(hz, 1)) ** 4), len(sound))
+    thin += synth.pink_noise(2.5, rms=10 ** (-15 / 20) * float(np.sqrt(np.mean(thin**2))))
+    (found,) = tune(np.asarray(np.concatenate([np.zeros(9_600), thin]), np.float32), synth.RATE_HZ)
+    assert found.string == string
+    assert found.cents == pytest.approx(6.0, abs=CENT + HANDBOOK_CENTS)
+
+
+def test_a_voice_and_noise_are_no_strings() -> None:
+    rng = np.random.default_rng(8)
+    for f0_hz in (110.0, 165.0, 247.0):
+        assert tune(synth.voice(f0_hz, 2.5, vibrato_cents=25.0, rng=rng), synth.RATE_HZ) == ()
+    assert tune(synth.pink_noise(3.0, rms=0.05), synth.RATE_HZ) == ()
+
+
+def in_praat_cents(sound: np.ndarray, f0_hz: float) -> float:
+    """Median of Praat's pitch of the lowest five partials, cents over ``f0_hz``.
+
+    Higher partials of steel strings lie up to 30 cents high (Fletcher's formula), and pull its pitch along.
+    """
+    spectrum = np.fft.rfft(sound)
+    spectrum[round(5.5 * f0_hz * len(sound) / synth.RATE_HZ) :] = 0.0
+    low = parselmouth.Sound(np.fft.irfft(spectrum, len(sound)), synth.RATE_HZ).resample(8_000)
+    pitch = low.to_pitch_cc(time_step=0.01, pitch_floor=0.7 * f0_hz, pitch_ceiling=1.5 * f0_hz)
+    hz = pitch.selected_array["frequency"]
+    return float(np.median(1200 * np.log2(hz[hz > 0] / f0_hz)))
+
+
+@pytest.mark.recorded
+@pytest.mark.parametrize("program", [NYLON, STEEL])
+@pytest.mark.parametrize("midi", [40, 45, 50, 55, 59, 64])
+def test_recorded_strings_agree_with_praat(program: int, midi: int) -> None:
+    """Each alone: what else rings pulls Praat's pitch of the mix."""
+    sound = recorded([(midi, 0.5, 2.2)], program=program)
+    (found,) = tune(sound, synth.RATE_HZ)
+    sustained = sound[round(0.8 * synth.RATE_HZ) : round(2.0 * synth.RATE_HZ)]
+    assert found.target_midi == midi
+    assert found.cents == pytest.approx(in_praat_cents(sustained, midi_to_hz(midi)), abs=RECORDED_CENTS)
+
+
+@pytest.mark.recorded
+def test_recorded_strings_ringing_on_are_told_one_by_one() -> None:
+    midis = (64, 45, 59, 40, 55, 50)
+    sound = recorded([(midi, 0.5 + 1.5 * i, 3.5 + 1.5 * i) for i, midi in enumerate(midis)], program=STEEL)
+    assert [string.target_midi for string in tune(sound, synth.RATE_HZ)] == list(midis)
