@@ -101,7 +101,7 @@ def as_if_done(piece: PieceState | None, step: WorkStep) -> PieceState | None:
     match step.task:
         case "find" if step.bars is not None:
             start = piece.pickup + (step.bars[1] - 1) * piece.meter.bar
-            note = NoteRecord(max(start, section.onset), Fraction(1), 60)
+            note = NoteRecord(max(start, section.onset), piece.meter.bar, 60)
             line = section.line(step.stage.value)
             return _with_line(piece, section, step.stage, replace(line, notes=(*line.notes, note)))
         case "settle":
@@ -195,13 +195,17 @@ class _Bench:
         return WorkStep(title, self._minutes_for(stage, taken), self.section.name, stage, "find", bars)
 
     def _first_open(self, line: LineState) -> int | None:
-        """First bar of the section after the last written note; ``None`` if notes reach the last bar."""
+        """First bar of the section that is not found yet; ``None`` if notes reach the last bar."""
         starts = self.starts
         if not line.notes:
             return 0
-        last = max(note.onset for note in line.notes)
-        reached = max(index for index, start in enumerate(starts) if start <= last or index == 0)
-        return None if reached + 1 >= len(starts) else reached + 1
+        last = max(line.notes, key=lambda note: note.onset)
+        reached = max(index for index, start in enumerate(starts) if start <= last.onset or index == 0)
+        if reached + 1 >= len(starts):
+            return None
+        # A melody bar with an empty beat at its end is still being worked on; a bass bar may hold one note.
+        open_yet = starts[reached + 1] - (last.onset + last.duration) >= self.piece.meter.beat
+        return reached if open_yet and line is self.section.melody else reached + 1
 
     def _together(self) -> WorkStep:
         minutes = min(self._minutes_for(Stage.TOGETHER, len(self.starts)), max(self.minutes, LEAST_MINUTES))

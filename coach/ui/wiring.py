@@ -6,17 +6,19 @@ from typing import TYPE_CHECKING
 
 from coach.practice.plan import Step, StepKind, ask_aim, plan_day
 from coach.practice.progress import Progress
-from coach.practice.proposals import Outlook, outlook
+from coach.practice.proposals import Outlook, Proposal, outlook
 from coach.practice.settings import Settings
-from coach.practice.stages import Stage
+from coach.practice.stages import SECTION_STAGES, Stage
 from coach.ui.presenters.days import day_words
 from coach.ui.presenters.map_view import NO_MAP, map_of
-from coach.ui.presenters.today import AimOffer, StepView, TodayView
+from coach.ui.presenters.today import AimOffer, SmallerOffer, StepView, TodayView
 from coach.ui.theme import Look, theme_for
 
 if TYPE_CHECKING:
     from coach.sessions.services import Services
 
+KNOWN_PACE_STAGES = len(SECTION_STAGES)
+"""From so many settled stages on, one section's worth, the forecast is the player's own and is shown."""
 WELCOME = "Turn a recording you like into your first arrangement for one guitar, a few minutes a day."
 _SCREEN_OF_TASK = {
     "choose": "choose",
@@ -71,9 +73,9 @@ def today_view(progress: Progress, settings: Settings, today: date) -> TodayView
         plan.standing,
         tuple(_step(step) for step in plan.steps),
         map_of(piece) if piece is not None else NO_MAP,
-        _aim_words(ahead),
-        offers=_offers(ahead) if plan.ask_aim or ask_aim(progress) else (),
-        smaller=tuple(proposal.title for proposal in ahead.proposals),
+        _aim_words(ahead, today),
+        offers=_offers(ahead, today) if plan.ask_aim or ask_aim(progress) else (),
+        smaller=tuple(_smaller(proposal, today) for proposal in ahead.proposals),
     )
 
 
@@ -87,25 +89,30 @@ def _step(step: Step) -> StepView:
     return StepView(step.kind.value, step.title, step.minutes, screen, about, step.done)
 
 
-def _aim_words(ahead: Outlook) -> str | None:
-    parts = []
+def _smaller(proposal: Proposal, today: date) -> SmallerOffer:
+    return SmallerOffer(proposal.title, f"{proposal.title}: done about {day_words(proposal.day, today)}")
+
+
+def _aim_words(ahead: Outlook, today: date) -> str | None:
+    """Aim and forecast; before the player's own pace is known a forecast would only be the prior's."""
+    parts, told = [], ahead.forecast
     if ahead.aim is not None:
-        parts.append(f"You would like to finish by {day_words(ahead.aim)}.")
-    if ahead.forecast is not None:
-        early, late = ahead.forecast.p10, ahead.forecast.p90
-        if early == late:
-            parts.append(f"At this pace you will be done on {day_words(early)}.")
+        parts.append(f"You would like to finish by {day_words(ahead.aim, today)}.")
+    if told is not None and (ahead.aim is not None or told.own_stages >= KNOWN_PACE_STAGES):
+        early, likely, late = (day_words(day, today) for day in (told.p10, told.p50, told.p90))
+        if told.p10 == told.p90:
+            parts.append(f"At this pace you will be done on {likely}.")
         else:
-            parts.append(f"At this pace you will be done between {day_words(early)} and {day_words(late)}.")
+            parts.append(f"At this pace you will be done about {likely}, between {early} and {late}.")
     if ahead.advice is not None:
         parts.append(ahead.advice)
     return " ".join(parts) or None
 
 
-def _offers(ahead: Outlook) -> tuple[AimOffer, ...]:
+def _offers(ahead: Outlook, today: date) -> tuple[AimOffer, ...]:
     """Days to aim for: soon, likely, and with room to spare."""
     if ahead.forecast is None:
         return ()
     likely, late = ahead.forecast.p50, ahead.forecast.p90
     days = dict.fromkeys((likely, late, late + timedelta(weeks=2)))
-    return tuple(AimOffer(day, f"by {day_words(day)}") for day in days)
+    return tuple(AimOffer(day, f"by {day_words(day, today)}") for day in days)

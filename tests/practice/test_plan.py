@@ -64,13 +64,13 @@ def test_what_comes_first_in_a_new_piece() -> None:
 
 def test_the_next_step_is_the_smallest_useful_one() -> None:
     at = (*begun(), KEY)
-    written = LineWritten("p", "A", "melody", notes(0, 60))
+    bar_1 = LineWritten("p", "A", "melody", notes(0, 60, 62, 64, 65))
     all_bars = LineWritten("p", "A", "melody", notes(0, 60) + notes(12, 62))
     melody = (all_bars, LineSettled("p", "A", "melody"))
     bass = (LineWritten("p", "A", "bass", notes(12, 40)), LineSettled("p", "A", "bass"))
     steps = {
         "Melody of section A, first bar": at,
-        "Melody of section A, bar 2": (*at, written),
+        "Melody of section A, bar 2": (*at, bar_1),
         "Melody of section A: hear it through, and call it good enough": (*at, all_bars),
         "Bass of section A, first bar": (*at, *melody),
         "Section A: both lines under the hand": (*at, *melody, *bass),
@@ -83,6 +83,14 @@ def test_the_next_step_is_the_smallest_useful_one() -> None:
     }  # fmt: skip
     for title, events in steps.items():
         assert titles(plan(*events))[0] == title
+
+
+def test_a_bar_is_named_until_its_last_beat_is_found() -> None:
+    three = LineWritten("p", "A", "melody", notes(0, 60, 62, 64))
+    assert titles(plan(*begun(), KEY, three))[0] == "Melody of section A, first bar"
+    settled = (LineWritten("p", "A", "melody", notes(12, 62)), LineSettled("p", "A", "melody"))
+    bass = LineWritten("p", "A", "bass", notes(0, 40))
+    assert titles(plan(*begun(), KEY, *settled, bass))[0] == "Bass of section A, bar 2"
 
 
 def test_a_quick_player_gets_more_bars_in_a_step() -> None:

@@ -9,14 +9,24 @@ from pathlib import Path
 import pytest
 
 from coach.errors import StoreError
-from coach.practice.events import AimSet, GridSet, PieceChosen, SectionRecord, SectionsSet
+from coach.practice.events import (
+    AimSet,
+    GridSet,
+    PieceChosen,
+    SectionRecord,
+    SectionsSet,
+    SmallerAccepted,
+)
 from coach.practice.progress import Progress
+from coach.practice.proposals import outlook
 from coach.practice.settings import Settings
 from coach.ui.deciding import TodayDecisions
-from coach.ui.presenters.today import StepView, TodayPresenter, TodayView
+from coach.ui.presenters.days import day_words
+from coach.ui.presenters.today import SmallerOffer, StepView, TodayPresenter, TodayView
 from coach.ui.presenters.view import Empty, Failed, Ready
 from coach.ui.wiring import today_view
 from tests.fakes import MemoryLog
+from tests.practice_steps import begun, section_done
 from tests.ui.driver import RealWindow
 from tests.ui.five_states import A_DAY, CASES
 from tests.ui.scripted_room import ScriptedRoom
@@ -103,13 +113,18 @@ class Decided:
 def test_an_aim_and_a_smaller_piece_are_chosen_by_tapping(window: RealWindow) -> None:
     from coach.ui.screens.today.screen import TodayPage
 
-    decided, page = Decided(), replace(A_DAY, smaller=("Leave section D for later",))
+    decided, page = (
+        Decided(),
+        replace(
+            A_DAY, smaller=(SmallerOffer("Leave out section D", "Leave out section D: done about 3 March"),)
+        ),
+    )
     window.resize(800, 1280)
     window.show(TodayPage(a_context(), TodayPresenter(lambda: page, Now(), Went(), decided)))
     window.tap_words("by 12 December")
-    window.tap_words("Leave section D for later")
+    window.tap_words("Leave out section D: done about 3 March")
     assert decided.days == [date(2026, 12, 12)]
-    assert decided.titles == ["Leave section D for later"]
+    assert decided.titles == ["Leave out section D"]
 
 
 def test_the_log_gives_the_plan_its_screens_and_the_map() -> None:
@@ -128,9 +143,42 @@ def test_the_log_gives_the_plan_its_screens_and_the_map() -> None:
     assert (piece_steps[0].screen, dict(piece_steps[0].about)) == (
         "workbench", {"section": "A", "line": "melody"},
     )  # fmt: skip
+    assert (view.aim, view.offers) == (None, ())
+
+
+def test_the_forecast_is_shown_once_it_is_the_players_own() -> None:
+    log = MemoryLog()
+    for event in begun():
+        log.append(event, at(1))
+    assert view_of(log, day=2).aim is None
+    for event in section_done("A"):
+        log.append(event, at(2))
+    view = view_of(log, day=3)
+    told = outlook(log.progress(), Settings(), date(2026, 1, 3)).forecast
+    assert told is not None
     assert view.aim is not None
-    assert "At this pace" in view.aim
-    assert view.offers == ()
+    for day in (told.p10, told.p50, told.p90):
+        assert f"{day.day} {day:%B}" in view.aim
+    assert len(view.offers) == 3
+
+
+def test_a_smaller_piece_is_offered_with_its_day_and_accepted_by_one_tap(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    for event in (*begun(sections=("A", "B", "C")), *section_done("A"), AimSet("p", date(2020, 1, 1))):
+        room.journal.write(event)
+    today = room.services.clock.today()
+    offers = today_view(room.journal.progress, Settings(), today).smaller
+    assert 1 <= len(offers) <= 3
+    assert all("done about" in offer.words for offer in offers)
+    TodayDecisions(room).smaller(offers[-1].title)
+    (accepted,) = room.events(SmallerAccepted)
+    assert accepted.proposal == offers[-1].title
+
+
+def test_a_day_more_than_eleven_months_away_names_its_year() -> None:
+    today = date(2026, 11, 25)
+    assert day_words(date(2027, 6, 21), today) == "21 June"
+    assert day_words(date(2027, 11, 25), today) == "25 November 2027"
 
 
 def test_a_rest_leads_nowhere_and_is_not_begun() -> None:

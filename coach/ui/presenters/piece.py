@@ -1,6 +1,7 @@
 """The piece: the map, large, the next step, and the next-time list."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from typing_extensions import override
 
@@ -13,6 +14,7 @@ from coach.sessions.late_recording import add_recording, lacks_recording
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.presenters.days import day_words
 from coach.ui.presenters.handed_in import path_of
 from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
@@ -151,7 +153,7 @@ class PiecePresenter(Presenter[PieceView]):
             self._show(Failed("The log could not be opened.", error.message))
             return
         if piece is None:
-            self._show(_without_piece(progress))
+            self._show(_without_piece(progress, self._room.services.clock.today()))
             return
         self._show(
             Ready(
@@ -169,19 +171,20 @@ class PiecePresenter(Presenter[PieceView]):
         )
 
 
-def _without_piece(progress: Progress) -> PageView[PieceView]:
+def _without_piece(progress: Progress, today: date) -> PageView[PieceView]:
     """Nothing in hand: what was laid aside may be taken up again."""
     aside = [each for each in progress.pieces.values() if each.set_aside_on is not None]
     if not aside:
         return Empty("You have no piece in hand.", "Choose a piece")
     sentence = "Everything of a piece that you laid aside is kept: take it up again, or choose another."
-    said = tuple((each.piece, _aside_words(each)) for each in reversed(aside))
+    said = tuple((each.piece, _aside_words(each, today)) for each in reversed(aside))
     return Ready(PieceView("No piece in hand", sentence, "Choose a piece", aside=said))
 
 
-def _aside_words(piece: PieceState) -> str:
+def _aside_words(piece: PieceState, today: date) -> str:
+    on = "" if piece.set_aside_on is None else day_words(piece.set_aside_on, today)
     why = f": “{piece.set_aside_reason}”" if piece.set_aside_reason else ""
-    return f"“{piece.title}”, laid aside on {piece.set_aside_on}{why}. {standing_of(piece)}"
+    return f"“{piece.title}”, laid aside on {on}{why}. {standing_of(piece)}"
 
 
 def standing_of(piece: PieceState) -> str:

@@ -36,6 +36,14 @@ class AimOffer:
 
 
 @dataclass(frozen=True, slots=True)
+class SmallerOffer:
+    """A smaller piece of work as it is offered: by its title, with the day that it would give."""
+
+    title: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class TodayView:
     """What Today shows.
 
@@ -56,7 +64,7 @@ class TodayView:
     map: MapView = NO_MAP
     aim: str | None = None
     offers: tuple[AimOffer, ...] = ()
-    smaller: tuple[str, ...] = ()
+    smaller: tuple[SmallerOffer, ...] = ()
     first_day: bool = False
 
     @property

@@ -107,9 +107,9 @@ class TodayPage(Page):
                 press.pressed = self._aiming(offer)
             card.add(Flow(*presses))
         if value.smaller:
-            presses = [Press(look, title) for title in value.smaller]
-            for press in presses:
-                press.pressed = self._accepting(press.said)
+            presses = [Press(look, offer.words) for offer in value.smaller]
+            for press, smaller in zip(presses, value.smaller, strict=True):
+                press.pressed = self._accepting(smaller.title)
             card.add(Flow(*presses))
         return card
 
