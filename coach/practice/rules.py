@@ -3,6 +3,7 @@
 The log asks `require_allowed` before every entry, so no screen, command or file can lead past the rules.
 """
 
+import math
 from typing import assert_never
 
 from coach.errors import ScopeError
@@ -76,6 +77,8 @@ def allowed(progress: Progress, event: Event) -> ScopeError | None:
             return _of_piece(progress, piece, event)
         case ReplyOpened():
             return _of_reply(progress, event)
+        case TimeSpent(seconds=seconds) if not 0 <= seconds < math.inf:
+            return ScopeError("Time spent is counted in seconds from 0 on: look at the clock of this device.")
         case (
             IdeaNoted()
             | DrillAnswered()

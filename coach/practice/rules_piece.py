@@ -164,6 +164,15 @@ def _keeps(piece: PieceState, event: SectionsSet) -> ScopeError | None:
         if (section.name, section.onset, section.end) not in kept:
             return ScopeError(f"Section {section.name} is begun: keep it as it is, and cut the rest.")
     after = fold_choosing(piece, event, piece.chosen_on).sections
+    for name in ("melody", "bass"):
+        held = [(note, section.name) for section in after for note in section.line(name).notes]
+        for (note, here), (following, there) in pairwise(held):
+            # A section given up comes back with its notes; meanwhile the one before may have grown.
+            if note.onset + note.duration > following.onset:
+                return ScopeError(
+                    f"The {name} of section {here} sounds into that of section {there}: shorten its last "
+                    "note first, then cut the piece again."
+                )
     for before, begun in ((b, s) for i, s in enumerate(after) if s.begun for b in after[:i]):
         if not before.once_good_enough:
             return ScopeError(

@@ -1,5 +1,6 @@
 """No sequence of accepted events leads past the rules, counted from the events alone and not by the fold."""
 
+import math
 from collections import Counter
 from fractions import Fraction
 
@@ -30,6 +31,7 @@ from coach.practice.events import (
     SectionsSet,
     SmallerAccepted,
     TakeKept,
+    TimeSpent,
     TogetherSettled,
 )
 from coach.practice.fold import fold, fold_all
@@ -106,7 +108,12 @@ def side_steps(progress: Progress) -> list[Event]:
     if piece is None or not piece.sections:
         return [next_step(progress)]
     lines = [(section.name, line) for section in piece.sections for line in ("melody", "bass")]
+    last, all_sections = piece.sections[-1], (record("A", 2), record("B", 2, 8))
+    long = NoteRecord(piece.sections[0].onset, Fraction(12), 62)
     return [
+        LineWritten(piece.piece, piece.sections[0].name, "melody", (long,)),
+        ReplyOpened(piece.piece, "", dropped_sections=(last.name,)),
+        SectionsSet(piece.piece, all_sections),
         *(LineReopened(piece.piece, name, line) for name, line in lines),
         *(LineWritten(piece.piece, name, line, notes(0, 60, 61)) for name, line in lines),
         TakeKept(piece.piece, "t.flac", 9.0),
@@ -324,3 +331,26 @@ def test_begun_sections_stay_and_later_ones_may_be_given_up() -> None:
     smaller = progress_of(*at_work, SmallerAccepted("p", "without B", ("B",)))
     assert [section.name for section in smaller.pieces["p"].sections] == ["A"]
     assert [section.name for section in smaller.pieces["p"].dropped] == ["B"]
+
+
+def test_a_section_that_comes_back_does_not_sound_into_a_line_that_grew() -> None:
+    both = (record("A", 4), record("B", 4, 16))
+    at = (
+        *begun(),
+        *section_done("A"),
+        LineWritten("p", "B", "melody", notes(16, 60)),
+        LineWritten("p", "B", "bass", notes(16, 40)),
+        ReplyOpened("p", "Only A for now.", dropped_sections=("B",)),
+        LineReopened("p", "A", "melody"),
+    )
+    grown = LineWritten("p", "A", "melody", (NoteRecord(Fraction(2), Fraction(16), 64),))
+    refusal = allowed(progress_of(*at, grown), SectionsSet("p", both))
+    assert refusal is not None
+    assert "sounds into that of section B" in refusal.message
+    shorter = LineWritten("p", "A", "melody", (NoteRecord(Fraction(2), Fraction(14), 64),))
+    assert allowed(progress_of(*at, shorter), SectionsSet("p", both)) is None
+
+
+@pytest.mark.parametrize("seconds", [-1.0, math.inf, math.nan])
+def test_time_is_counted_forwards(seconds: float) -> None:
+    assert allowed(progress_of(*begun()), TimeSpent("piece", seconds, "p", "A", Stage.BASS)) is not None
