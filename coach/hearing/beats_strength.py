@@ -75,8 +75,7 @@ def onset_strength(
     """
     hop = max(1, round(FRAME_S * rate_hz))
     size = 2 ** max(5, round(np.log2(_WINDOW_S * rate_hz)))
-    padded = np.pad(samples.astype(np.float32, copy=False), (size // 2, size))
-    count = 1 + (len(padded) - size) // hop
+    count = 1 + (len(samples) + size // 2) // hop
     hz = np.arange(size // 2 + 1) * (rate_hz / size)
     maps = np.concatenate(
         [
@@ -88,14 +87,23 @@ def onset_strength(
     )
     window = np.hanning(size).astype(np.float32)
     bands = np.empty((count, maps.shape[1]), np.float32)
-    views = np.lib.stride_tricks.sliding_window_view(padded, size)[::hop]
     for first in range(0, count, _CHUNK_FRAMES):
-        spectra = np.abs(np.fft.rfft(views[first : first + _CHUNK_FRAMES] * window, axis=1))
+        views = _frames(samples, first, min(_CHUNK_FRAMES, count - first), hop, size)
+        spectra = np.abs(np.fft.rfft(views * window, axis=1))
         bands[first : first + len(spectra)] = spectra.astype(np.float32) @ maps
         if progress is not None:
             progress(min(1.0, (first + _CHUNK_FRAMES) / count))
     wide, low, chroma = np.split(bands, [_BAND_COUNT, _BAND_COUNT + _LOW_BAND_COUNT], axis=1)
     return _strength(wide, low, chroma, rate_hz / hop)
+
+
+def _frames(samples: Floats, first: int, count: int, hop: int, size: int) -> Floats:
+    """Windows centred on multiples of ``hop`` from the ``first``-th on, silence outside, (count, size)."""
+    low = first * hop - size // 2
+    high = low + (count - 1) * hop + size
+    part = samples[max(0, low) : max(0, high)].astype(np.float32, copy=False)
+    part = np.pad(part, (max(0, -low), high - max(0, low) - len(part)))
+    return np.lib.stride_tricks.sliding_window_view(part, size)[::hop]
 
 
 def _strength(wide: Floats, low: Floats, chroma: Floats, rate_hz: float) -> OnsetStrength:

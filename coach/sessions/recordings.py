@@ -7,6 +7,7 @@ from pathlib import Path
 from coach.errors import UnreadableFileError
 from coach.hearing.evidence import RecordingAnalysis, analyse
 from coach.hearing.evidence.analysis import FORMAT
+from coach.hearing.evidence.spectrum import thinned
 from coach.sessions.ports import DecodedAudio, Jobs
 from coach.sessions.services import Services
 
@@ -37,7 +38,8 @@ def analysed(services: Services, path: Path, jobs: Jobs | None = None) -> Analys
             return AnalysedRecording(audio, RecordingAnalysis.from_bytes(kept))
         except UnreadableFileError:
             pass  # an old or damaged copy: it is made again below
-    analysis = analyse(audio.mono, audio.rate_hz, progress=_teller(jobs))
+    thin, rate_hz = thinned(audio.mono, audio.rate_hz)  # so that the whole is not held any longer
+    analysis = analyse(thin, rate_hz, progress=_teller(jobs))
     services.cache().put(key, analysis.to_bytes())
     return AnalysedRecording(audio, analysis)
 

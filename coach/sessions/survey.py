@@ -55,6 +55,8 @@ class Survey:
         Such as ``G``; ``None`` where none was found.
     advice, reasons
         See `coach.pieces.survey`.
+    lost
+        What could not be read of a damaged file, in a sentence; ``None`` if all was.
     """
 
     duration_s: float
@@ -75,6 +77,7 @@ class Survey:
     key: str | None
     advice: str
     reasons: tuple[str, ...]
+    lost: str | None
 
     def to_bytes(self) -> bytes:
         """For a cache."""
@@ -100,7 +103,17 @@ def survey(services: Services, path: Path, jobs: Jobs | None = None) -> Survey:
     CancelledError
         If the user stopped it.
     """
-    recording = analysed(services, path, jobs)
+    return survey_of(services, analysed(services, path, jobs), jobs)
+
+
+def survey_of(services: Services, recording: AnalysedRecording, jobs: Jobs | None = None) -> Survey:
+    """The same of a recording that was decoded and analysed already.
+
+    Raises
+    ------
+    CancelledError
+        If the user stopped it.
+    """
     key = f"survey-{FORMAT}-{recording.audio.sha256}"
     kept = services.cache().get(key)
     if kept is not None:
@@ -143,6 +156,7 @@ def _listened(services: Services, recording: AnalysedRecording, jobs: Jobs | Non
         key=key.key.name if key else None,
         advice=advice.advice.value,
         reasons=advice.reasons,
+        lost=audio.lost,
     )
 
 

@@ -18,9 +18,10 @@ from coach.ui.presenters.beat import BACK, KEEP, BeatPresenter
 from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.beat_view import BeatMode
 from coach.ui.presenters.beat_work import STEP_S, BeatWork
+from coach.ui.presenters.device_watch import BACK_WORDS, LOST_WORDS
 from coach.ui.presenters.view import Ready
 from tests.ui.beat_states import RATE_HZ, TIMES, a_control, ticking
-from tests.ui.bench_room import QUARTER_S, BenchRoom, FakePlayer
+from tests.ui.bench_room import QUARTER_S, BenchRoom, FakePlayer, opened, view_of
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.stage import Now, Went, a_context
@@ -153,6 +154,32 @@ def test_uneven_taps_are_refused_and_forgotten(control: BeatControl, player: Fak
         with pytest.raises(InputError, match=r"uneven|fall together"):
             control.take_taps()
     assert control.view().taps == 0
+
+
+def test_a_loudspeaker_that_goes_away_is_said_once_and_the_music_goes_on(player: FakePlayer) -> None:
+    control = a_control(player)
+    control.play()
+    assert control.device_words() is None
+    player.state = PlayerState.LOST
+    assert control.device_words() == LOST_WORDS
+    assert control.device_words() is None
+    assert control.playing  # “Stop” is offered, not “Listen”
+    player.state = PlayerState.PLAYING
+    assert control.device_words() == BACK_WORDS
+
+
+def test_the_workbench_says_so_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    room = BenchRoom()
+    presenter = opened(room, monkeypatch)
+    presenter.play_or_stop()
+    presenter.look_up()
+    room.fake_player.state = PlayerState.LOST
+    presenter.look_up()
+    assert view_of(presenter).said == LOST_WORDS
+    assert view_of(presenter).sound.playing
+    room.fake_player.state = PlayerState.PLAYING
+    presenter.look_up()
+    assert view_of(presenter).said == BACK_WORDS
 
 
 # --- after notes were written -----------------------------------------------------------------------------

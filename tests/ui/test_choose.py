@@ -4,6 +4,7 @@
 from pathlib import Path
 
 import pytest
+import soundfile
 
 from coach.practice.events import GridSet, SectionsSet
 from coach.sessions.piece.bringing_in import bundled_pieces
@@ -14,6 +15,7 @@ from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.view import Ready
+from tests.synth import RATE_HZ, place, pluck
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
@@ -91,6 +93,18 @@ def test_without_a_loudspeaker_the_beat_is_still_shown(room: ScriptedRoom) -> No
     assert "There is no loudspeaker" in shown(presenter).said
     presenter.beat(BeatControl.hear)
     assert shown(presenter).action == "That is the beat"
+
+
+def test_what_a_damaged_file_has_lost_is_said_beside_the_advice(room: ScriptedRoom, tmp_path: Path) -> None:
+    sound = place([(0.5 * n, pluck(220.0 + 20.0 * n, 0.5)) for n in range(16)], 8.5)
+    soundfile.write(tmp_path / "whole.wav", sound, RATE_HZ)
+    whole = (tmp_path / "whole.wav").read_bytes()
+    (tmp_path / "half.wav").write_bytes(whole[: len(whole) // 2])
+    presenter = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    presenter.bring(str(tmp_path / "half.wav"))
+    assert shown(presenter).decision is Decision.LISTEN
+    assert "The file ends early: the first 4.2 seconds of 8.5 seconds could be read." in shown(presenter).said
 
 
 def test_a_section_of_one_bar_is_told_and_refused(presenter: ChoosePresenter, room: ScriptedRoom) -> None:

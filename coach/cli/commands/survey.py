@@ -20,6 +20,8 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
 
     def work(path: Path) -> None:
         found = survey(services, path, TextProgress(out))
+        if found.lost is not None:
+            out.progress(f"{path}: {found.lost}")
         out.value(_value(str(path), found))
         _tell(str(path), found, out)
 

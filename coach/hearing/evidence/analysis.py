@@ -22,7 +22,7 @@ from coach.hearing.evidence.spectrum import (
     thinned,
     window_samples,
 )
-from coach.hearing.evidence.summary import summary_of
+from coach.hearing.evidence.summary import SUMMARY_FRAMES, summary_of
 from coach.hearing.tuning_offset import tuning_offset
 
 Bytes = npt.NDArray[np.uint8]
@@ -154,7 +154,7 @@ def analyse(
     thin, rate = thinned(np.asarray(samples, dtype=np.float32), rate_hz)
     cents = tuning_offset(thin, rate)
     frames = max(1, int(duration_s / HOP_S) + 1)
-    layers: list[Floats] = []
+    layers: list[npt.NDArray[np.float16]] = []
     for first in range(0, frames, _CHUNK_FRAMES):
         if cancelled is not None and cancelled():
             raise CancelledError("The analysis was stopped.")
@@ -162,10 +162,10 @@ def analyse(
         layers.append(_layers(thin, rate, cents, first, count))
         if progress is not None:
             progress((first + count) / frames)
-    return _packed(np.concatenate(layers, axis=1), duration_s, cents)
+    return _packed(layers, duration_s, cents)
 
 
-def _layers(samples: Floats, rate_hz: float, cents: float, first: int, count: int) -> Floats:
+def _layers(samples: Floats, rate_hz: float, cents: float, first: int, count: int) -> npt.NDArray[np.float16]:
     out = []
     for length_s in WINDOWS_S:
         spectra = magnitudes(samples, rate_hz, length_s, first, count)
@@ -174,19 +174,35 @@ def _layers(samples: Floats, rate_hz: float, cents: float, first: int, count: in
     return np.stack(out)
 
 
-def _packed(levels: Floats, duration_s: float, cents: float) -> RecordingAnalysis:
-    loudest = np.sort(levels[0].max(axis=1).astype(np.float32))
+def _packed(layers: list[npt.NDArray[np.float16]], duration_s: float, cents: float) -> RecordingAnalysis:
+    """Chunk by chunk, each let go as it is packed: of a long recording all at once would be large."""
+    loudest = np.sort(np.concatenate([layer[0].max(axis=1) for layer in layers]).astype(np.float32))
     reference = float(loudest[int(REFERENCE_SHARE * (len(loudest) - 1))])
-    kept = _to_bytes(levels.astype(np.float32) - np.float32(reference), LEVEL_RANGE_DB)
-    relative = _from_bytes(kept, LEVEL_RANGE_DB)
-    linear = np.where(relative[0] > LEVEL_RANGE_DB[0], 10 ** (relative[0] / 20), 0).astype(np.float32)
-    if reference < SILENCE_DB:
+    frames = len(loudest)
+    kept = np.empty((len(WINDOWS_S), frames, GRID_BINS), np.uint8)
+    logs: list[Floats] = []
+    first = 0
+    while layers:
+        layer = layers.pop(0)
+        chunk = slice(first, first + layer.shape[1])
+        kept[:, chunk] = _to_bytes(layer.astype(np.float32) - np.float32(reference), LEVEL_RANGE_DB)
+        logs.append(_activation_logs(kept[0, chunk], silent=reference < SILENCE_DB))
+        first = chunk.stop
+    pitches = np.concatenate(logs)
+    step = max(1, frames // SUMMARY_FRAMES)
+    summary = summary_of(_from_bytes(kept[:, ::step], LEVEL_RANGE_DB), pitches[::step])
+    return RecordingAnalysis(
+        duration_s, cents, reference, kept, _to_bytes(pitches, ACTIVATION_RANGE), summary
+    )
+
+
+def _activation_logs(levels: Bytes, *, silent: bool) -> Floats:
+    relative = _from_bytes(levels, LEVEL_RANGE_DB)
+    linear = np.where(relative > LEVEL_RANGE_DB[0], 10 ** (relative / 20), 0).astype(np.float32)
+    if silent:
         linear[:] = 0
     found = np.concatenate([activations(piece) for piece in np.array_split(linear, 1 + len(linear) // 2000)])
-    logs = np.log10(np.maximum(found, 10 ** ACTIVATION_RANGE[0])).astype(np.float32)
-    return RecordingAnalysis(
-        duration_s, cents, reference, kept, _to_bytes(logs, ACTIVATION_RANGE), summary_of(relative, logs)
-    )
+    return np.asarray(np.log10(np.maximum(found, 10 ** ACTIVATION_RANGE[0])), dtype=np.float32)
 
 
 def _to_bytes(values: Floats, limits: tuple[float, float]) -> Bytes:

@@ -17,6 +17,7 @@ WORK_RATE_HZ = 22050.0
 """Recordings are thinned to a rate at or a little above this one: the highest bin lies at 8.4 kHz."""
 FLOOR_DB = -120.0
 _TAPS_PER_FACTOR = 32
+_BLOCK_SAMPLES = 2**20
 
 
 def thinned(samples: Floats, rate_hz: float) -> tuple[Floats, float]:
@@ -31,7 +32,14 @@ def thinned(samples: Floats, rate_hz: float) -> tuple[Floats, float]:
     half = _TAPS_PER_FACTOR * factor // 2
     taps = np.sinc(0.9 * np.arange(-half, half + 1) / factor) * np.hanning(2 * half + 3)[1:-1]
     taps = (taps / taps.sum()).astype(np.float32)
-    return np.convolve(samples, taps, mode="same")[::factor].astype(np.float32), rate_hz / factor
+    out = np.empty(-(-len(samples) // factor), np.float32)
+    step = _BLOCK_SAMPLES - _BLOCK_SAMPLES % factor
+    for first in range(0, len(samples), step):  # by blocks: a long recording is not held twice
+        low, high = first - half, min(first + step, len(samples)) + half
+        block = np.pad(samples[max(0, low) : high], (max(0, -low), max(0, high - len(samples))))
+        done = np.convolve(block, taps, mode="valid")[::factor]
+        out[first // factor : first // factor + len(done)] = done
+    return out, rate_hz / factor
 
 
 def window_samples(length_s: float, rate_hz: float) -> int:

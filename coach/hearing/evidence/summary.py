@@ -5,7 +5,8 @@ import numpy as np
 from coach.hearing.evidence.spectrum import BINS_PER_SEMITONE, GRID_LOW_MIDI, Floats
 
 SUMMARY_NAMES = ("tilt", "floor", "peaks", "busy", "fit", "spread", "band", "blur")
-_MOST_FRAMES = 600
+SUMMARY_FRAMES = 600
+"""About so many frames, evenly spread, are looked at."""
 _LOUD_DB = -30.0
 
 
@@ -26,7 +27,7 @@ def summary_of(levels: Floats, logs: Floats) -> tuple[float, ...]:
         active pitches a frame, strength of all activations, spread of loudness (dB), share of bins in use,
         and how much the long window sees between the peaks of the short one (dB). Zeros for silence.
     """
-    step = max(1, levels.shape[1] // _MOST_FRAMES)
+    step = max(1, levels.shape[1] // SUMMARY_FRAMES)
     long, short, some = levels[0, ::step], levels[2, ::step], logs[::step]
     loudest = long.max(axis=1)
     sounding = loudest > _LOUD_DB

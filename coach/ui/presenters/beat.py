@@ -90,6 +90,13 @@ class BeatPresenter(PiecePagePresenter[BeatPageView]):
         """Where the recording sounds now."""
         return self._beat.position_s if self._beat is not None else None
 
+    def look_up(self) -> None:
+        """Notice that the loudspeaker is gone; the screen asks now and then."""
+        words = self._beat.device_words() if self._beat is not None else None
+        if words is not None:
+            self._say(words)
+            self._refresh()
+
     def leave(self) -> None:
         """Go back with the beats as they were."""
         self._beat = None

@@ -20,12 +20,13 @@ from coach.ui.presenters.beat_view import (
     tiles_from,
 )
 from coach.ui.presenters.beat_work import BeatWork
+from coach.ui.presenters.device_watch import DeviceWatch
 
 FEWEST_TAPS = 8
 SLOW = 0.5
 LEAD_S = 0.4
 """A loop begins this long before its first beat, so that the click is heard coming."""
-_SOUNDING = frozenset({PlayerState.PLAYING, PlayerState.PREPARING})
+_SOUNDING = frozenset({PlayerState.PLAYING, PlayerState.PREPARING, PlayerState.LOST})
 NO_SOUND = "There is no loudspeaker: look at “coach doctor”."
 
 
@@ -71,6 +72,7 @@ class BeatControl:
         self._taps_s: list[float] = []
         self.work = BeatWork(marks) if marks is not None else None
         self.mode = BeatMode.HEAR if marks is not None else BeatMode.TAP
+        self._watch = DeviceWatch(player)
         self._likely_one()
 
     @property
@@ -206,6 +208,10 @@ class BeatControl:
         """Where it sounds now."""
         player = self._player()
         return player.position_s if player is not None else None
+
+    def device_words(self) -> str | None:
+        """What there is to say of a loudspeaker that went away or came back; ``None``: nothing new."""
+        return self._watch.words()
 
     def play_or_stop(self) -> None:
         """Hear it, or be quiet."""

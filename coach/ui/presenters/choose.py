@@ -16,7 +16,7 @@ from coach.sessions.piece.material import grid_of
 from coach.sessions.piece.phrases import Phrases, phrases_of
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
-from coach.sessions.survey import ONES_OF, Survey, survey
+from coach.sessions.survey import ONES_OF, Survey, survey_of
 from coach.ui.context import Go
 from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.beat_view import METERS, BeatMode
@@ -149,14 +149,14 @@ class ChoosePresenter(Presenter[ChooseView]):
 
     def _survey(self, jobs: Jobs) -> Survey:
         room = self._room
-        room.recording(jobs)  # the workbench will want it, too
-        return survey(room.services, room.recording_path(), jobs)
+        return survey_of(room.services, room.recording(jobs), jobs)  # the workbench will want it, too
 
     def _listened(self, heard: Survey) -> None:
         self._heard = heard
         sentence = f"My advice: {ADVICE_WORDS[heard.advice]}. You decide."
         facts = (*heard.reasons, *facts_of(heard))
-        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Hear its beat", facts=facts)))
+        said = heard.lost or ""
+        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Hear its beat", facts=facts, said=said)))
 
     def _not_heard(self, error: CoachError) -> None:
         if isinstance(error, CancelledError):
@@ -206,6 +206,13 @@ class ChoosePresenter(Presenter[ChooseView]):
     def position_s(self) -> float | None:
         """Where the recording sounds now, while its beat is put right."""
         return self._beat.position_s if self._beat is not None else None
+
+    def look_up(self) -> None:
+        """Notice that the loudspeaker is gone; the screen asks now and then."""
+        words = self._beat.device_words() if self._beat is not None else None
+        if words is not None:
+            self._said = words
+            self._show_beat()
 
     def _show_beat(self) -> None:
         beat = self._beat

@@ -5,13 +5,14 @@ from collections.abc import Callable
 from coach.sessions.player_port import LoopPart, LoopPlayer, PlayerState
 from coach.sessions.ports import Emphasis
 from coach.tones.prompt import PromptNote
+from coach.ui.presenters.device_watch import DeviceWatch
 from coach.ui.presenters.drawn import Loop
 from coach.ui.presenters.loop_beats import LoopBeats
 
 FIRST_SPEED = 0.7
 LOUDEST_DB = 0.0
 """Nothing is played louder than it was recorded."""
-_SOUNDING = frozenset({PlayerState.PLAYING, PlayerState.PREPARING, PlayerState.HOLDING})
+_SOUNDING = frozenset({PlayerState.PLAYING, PlayerState.PREPARING, PlayerState.HOLDING, PlayerState.LOST})
 
 
 class LoopControl:
@@ -51,6 +52,7 @@ class LoopControl:
         self.speed = FIRST_SPEED
         self.emphasis = emphasis
         self.click = self.count_in = self.apart = False
+        self._watch = DeviceWatch(player)
 
     @property
     def can_sound(self) -> bool:
@@ -68,6 +70,10 @@ class LoopControl:
         """Whether one moment is held."""
         player = self._player()
         return player is not None and player.state is PlayerState.HOLDING
+
+    def device_words(self) -> str | None:
+        """What there is to say of a loudspeaker that went away or came back; ``None``: nothing new."""
+        return self._watch.words()
 
     @property
     def position_s(self) -> float | None:

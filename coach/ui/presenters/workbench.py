@@ -227,7 +227,8 @@ class WorkbenchPresenter(SoundingPresenter):
     # --- what goes on by itself -----------------------------------------------------------------------
 
     def look_up(self) -> None:
-        """Notice that a phrase is over; the screen asks now and then."""
+        """Notice that a phrase is over, or the loudspeaker gone; the screen asks now and then."""
+        self._notice_device()
         if self._checks_all:
             self._checks_all = False  # whatever goes wrong with one ends it
             self._doing(self._check_next)

@@ -59,6 +59,13 @@ class SoundingPresenter(PiecePagePresenter[WorkbenchView], ABC):
 
     # --- sound and phrases --------------------------------------------------------------------------------
 
+    def _notice_device(self) -> None:
+        """Say that the loudspeaker went away, or that it is back."""
+        words = self._sound.device_words()
+        if words is not None:
+            self._work.said = words
+            self._refresh()
+
     def play_or_stop(self) -> None:
         """Start or stop the loop."""
         if not self._sound.can_sound:

@@ -63,6 +63,7 @@ class BeatPage(Page):
 
     def _follow(self, _passed_s: float) -> None:
         if self.panel is not None and self.panel.parent is not None:
+            self.presenter.look_up()
             self.panel.cursor(self.presenter.position_s)
 
     @override

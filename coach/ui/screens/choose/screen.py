@@ -72,6 +72,7 @@ class ChoosePage(Page):
 
     def _follow(self, _passed_s: float) -> None:
         if self.panel is not None and self.panel.parent is not None:
+            self.presenter.look_up()
             self.panel.cursor(self.presenter.position_s)
 
     def _recording(self, value: ChooseView) -> None:
