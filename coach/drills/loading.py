@@ -14,6 +14,7 @@ from coach.errors import DrillDataError
 from coach.tones.prompt import Timbre
 
 MOST_BYTES: Final = 100_000
+MOST_LETTERS: Final = 80
 _WordT = TypeVar("_WordT", bound=StrEnum)
 _KNOWN = frozenset(
     {
@@ -66,7 +67,7 @@ def load_drill(file: str, data: bytes) -> Drill:
     if len(data) > MOST_BYTES:
         raise DrillDataError(f"{file} is too long for a drill: {MOST_BYTES} bytes are the limit.")
     try:
-        text = data.decode()
+        text = data.decode("utf-8-sig")  # some editors put a mark first
         table = tomllib.loads(text)
     except UnicodeDecodeError as error:
         raise DrillDataError(f"{file} is not a text in UTF-8.") from error
@@ -106,11 +107,14 @@ def _drill(top: "_Table") -> Drill:
 def _levels(top: "_Table") -> tuple[Level, ...]:
     """The levels; each field goes on from the level before until it is changed."""
     rows = top.table.get("level")
-    if not isinstance(rows, list) or not 1 <= len(rows) <= 12:
+    if not isinstance(rows, list) or not 1 <= len(rows) <= 12 or not all(isinstance(r, dict) for r in rows):
         raise top.wrong("level", "be given as [[level]], 1 to 12 times")
     levels, level = [], Level()
     for index, row in enumerate(cast("list[Mapping[str, object]]", rows)):
-        level = _level(_Table(top.file, top.lines, row, "level", index), level)
+        table = _Table(top.file, top.lines, row, "level", index)
+        level = _level(table, level)
+        if level.instant_s > level.sure_s:
+            raise table.wrong("instant_s", f"be at most sure_s, which is {level.sure_s:g} here")
         levels.append(level)
     return tuple(levels)
 
@@ -171,6 +175,8 @@ class _Table:
         value = self.table.get(field)
         if not isinstance(value, str) or not value.strip():
             raise self.wrong(field, "be a text")
+        if len(value) > MOST_LETTERS or not value.isprintable():
+            raise self.wrong(field, f"be one line of at most {MOST_LETTERS} letters")
         return value
 
     def texts(self, field: str) -> tuple[str, ...]:
@@ -190,6 +196,8 @@ class _Table:
         known = set(words)
         if not isinstance(value, list) or len(value) < least or any(one not in known for one in value):
             raise self.wrong(field, f"be a list of {', '.join(words)}")
+        if len(set(value)) < len(value):
+            raise self.wrong(field, "name each word once")
         return tuple(words(one) for one in cast("list[str]", value))
 
     def number(self, field: str, low: float, high: float) -> float:

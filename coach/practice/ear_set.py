@@ -162,12 +162,16 @@ def _new_skills(
     return chosen[: min(count, room)]
 
 
+_ROUNDING_S = 1e-6
+"""Sums of seconds are never quite exact; the set stays below its minutes all the same."""
+
+
 class _Picker:
     """Fills the minutes; what does not fit is left out."""
 
     def __init__(self, state: ScheduleState, seconds: float) -> None:
         self._state = state
-        self._left_s = seconds
+        self._left_s = seconds - _ROUNDING_S
         self._items: list[SetItem] = []
         self._kept: Skill | None = None
 

@@ -70,6 +70,11 @@ def test_a_level_goes_on_from_the_one_before() -> None:
         ('by = ["voice", "guitar"]', 'by = ["nose"]', 4, "by"),
         ('directions = ["up", "down"]', 'directions = ["in"]', 7, "directions"),
         ('name = "interval-echo"', 'name = "a:b"', 1, "name"),
+        ('by = ["voice", "guitar"]', 'by = ["voice", "voice"]', 4, "by"),
+        ("seconds = 14", '"seconds" = 0', 8, "seconds"),
+        ('title = "Two notes, echoed"', 'title = """x\nseconds = 1\n"""', 3, "title"),
+        ('title = "Two notes, echoed"', f'title = "{"x" * 81}"', 3, "title"),
+        ("instant_s = 1.5", "instant_s = 9.5", 17, "instant_s"),
     ],
 )
 def test_a_wrong_field_is_named_with_file_and_line(old: str, new: str, line: int, field: str) -> None:
@@ -79,6 +84,19 @@ def test_a_wrong_field_is_named_with_file_and_line(old: str, new: str, line: int
         load_drill("teacher/mine.toml", text.replace(old, new, 1).encode())
     assert f"teacher/mine.toml, line {line}: " in caught.value.message
     assert f"“{field}”" in caught.value.message
+
+
+def test_lines_are_counted_whatever_an_editor_does() -> None:
+    text = _text().replace("cents = 35", "cents = 80", 1)
+    for written in ("\ufeff" + text, text.replace("\n", "\r\n")):
+        with pytest.raises(DrillDataError, match="line 24: the field “cents”"):
+            load_drill("t.toml", written.encode())
+    head = text[: text.index("[[level]]")]
+    for level in ("[level]\ncents = 50\n", "level = [1, 2]\n", "level = [{cents = 5}]\n"):
+        with pytest.raises(
+            DrillDataError, match=rf"line {head.count(chr(10)) + 1}: the field “(level|cents)”"
+        ):
+            load_drill("t.toml", (head + level).encode())
 
 
 def test_wrong_patterns_are_named() -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 from coach.drills.context import LEAST_VOICE, UNKNOWN_VOICE, DrillContext
 from coach.drills.data import Drill
 from coach.drills.loading import MOST_BYTES, load_drills
-from coach.errors import DrillDataError, UnreadableFileError
+from coach.errors import CoachError, DrillDataError, UnreadableFileError
 from coach.pieces.bundled import load_bundled
 from coach.practice.settings import Settings
 from coach.sessions.ports import Folder
@@ -24,11 +24,21 @@ def drills_of(exercises: Folder, data_folder: Path) -> tuple[Drill, ...]:
     DrillDataError
         Naming file, line and field of the first wrong one; drills of one's own must have new names.
     """
-    own = data_folder / OWN_FOLDER
-    files = [(name, exercises.read(name)) for name in exercises.names(".toml") if name.startswith(_DRILLS)]
-    if own.is_dir():
-        files += [(str(path), _small(path)) for path in sorted(own.glob("*.toml"))]
-    return load_drills(files)
+    return load_drills([*_bundled(exercises), *((str(path), _small(path)) for path in _own(data_folder))])
+
+
+def readable_drills(exercises: Folder, data_folder: Path) -> tuple[tuple[Drill, ...], tuple[str, ...]]:
+    """All drills that can be read, and what is wrong with the others; one broken file stops no practice."""
+    files, faults = _bundled(exercises), list[str]()
+    for path in _own(data_folder):
+        try:
+            with_this = [*files, (str(path), _small(path))]
+            load_drills(with_this)
+        except CoachError as error:
+            faults.append(error.message)
+        else:
+            files = with_this
+    return load_drills(files), tuple(faults)
 
 
 def context_of(
@@ -68,6 +78,15 @@ def bundled_melody(exercises: Folder) -> tuple[int, ...]:
     sections = piece.arrangement.sections
     end = sections[1].onset if len(sections) > 1 else piece.melody.end
     return tuple(note.midi for note in piece.melody if note.onset < end)
+
+
+def _bundled(exercises: Folder) -> list[tuple[str, bytes]]:
+    return [(name, exercises.read(name)) for name in exercises.names(".toml") if name.startswith(_DRILLS)]
+
+
+def _own(data_folder: Path) -> list[Path]:
+    own = data_folder / OWN_FOLDER
+    return sorted(own.glob("*.toml")) if own.is_dir() else []
 
 
 def _small(path: Path) -> bytes:

@@ -61,6 +61,7 @@ class EarView:
     rows: tuple[DrillRow, ...]
     sings: bool
     caution: str = ""
+    faults: tuple[str, ...] = ()
 
 
 class EarPresenter(Presenter[EarView]):
@@ -116,6 +117,7 @@ def ear_view(plan: EarPlan) -> EarView:
         f"{counted}, about {'1 minute' if minutes == 1 else f'{minutes} minutes'}.",
         tuple(_rows(plan, items, useful)),
         plan.settings.can_sing,
+        faults=plan.faults,
     )
 
 

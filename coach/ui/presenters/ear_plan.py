@@ -16,7 +16,7 @@ from coach.practice.progress import Progress
 from coach.practice.settings import Settings
 from coach.practice.skills import Skill, skills_of
 from coach.practice.stages import Stage
-from coach.sessions.ear.library import context_of, drills_of
+from coach.sessions.ear.library import context_of, readable_drills
 from coach.sessions.ear.tunes import tune_ahead
 from coach.sessions.services import Services
 
@@ -36,6 +36,8 @@ class EarPlan:
         The tune of the piece (MIDI) that the drills from the piece prepare.
     minutes
         The set ends within these.
+    faults
+        What is wrong with own drills that were left out.
     """
 
     drills: dict[str, Drill]
@@ -44,6 +46,7 @@ class EarPlan:
     voice: tuple[int, ...] | None
     melody: tuple[int, ...]
     minutes: float
+    faults: tuple[str, ...] = ()
 
     def prompt(self, item: SetItem, rng: Random) -> Prompt:
         """Make one prompt of the set."""
@@ -57,15 +60,9 @@ class EarPlan:
 
 
 def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = None) -> EarPlan:
-    """Make today's plan.
-
-    Raises
-    ------
-    DrillDataError
-        If a drill of the player's own cannot be read.
-    """
+    """Make today's plan; own drills that cannot be read are left out and told."""
     settings = services.current_settings()
-    drills = drills_of(services.exercises, services.data_folder)
+    drills, faults = readable_drills(services.exercises, services.data_folder)
     melody = tune_ahead(services, progress)
     sings = settings.can_sing if can_sing is None else can_sing
     can = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=sings)]
@@ -78,7 +75,8 @@ def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = 
         minutes=minutes,
         useful=useful_skills(skills, melody, bass_next=_bass_next(progress)),
     )
-    return EarPlan({drill.name: drill for drill in drills}, chosen, settings, progress.voice, melody, minutes)
+    by_name = {drill.name: drill for drill in drills}
+    return EarPlan(by_name, chosen, settings, progress.voice, melody, minutes, faults)
 
 
 def one_drill(plan: EarPlan, name: str) -> EarSet:

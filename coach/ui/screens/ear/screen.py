@@ -23,6 +23,8 @@ class EarPage(Page):
         self.put(sentence(look, value.sentence))
         options = (("yes", "I can sing or hum"), ("no", "I can't sing now"))
         self.put(Choice(look, options, "yes" if value.sings else "no", self.presenter.sing))
+        for fault in value.faults:
+            self.put(Card(look, Words(look, "A drill was left out.", bold=True), Words(look, fault)))
         if value.caution:
             self.put(Card(look, Words(look, value.caution)))
         self.put(Column(*(self._row(row) for row in value.rows), gap=1))
