@@ -133,6 +133,7 @@ def _tones(arrangement: Arrangement) -> list[Tone]:
         ((note, NoteId(line.kind, index)) for line in arrangement.lines for index, note in enumerate(line)),
         key=lambda item: (item[0].onset, item[1].line is LineKind.BASS),
     )
+    sung = {(note.onset, note.midi) for note in arrangement.melody}
     tones: list[Tone] = []
     sounding: list[int] = []
     for note, name in struck:
@@ -142,7 +143,8 @@ def _tones(arrangement: Arrangement) -> list[Tone]:
             unison = tones[same]
             tones[same] = replace(unison, end=max(unison.end, note.end), notes=(*unison.notes, name))
             continue
-        rises = name.line is LineKind.BASS and same is None
+        above = (note.onset, note.midi + OCTAVE) in sung
+        rises = name.line is LineKind.BASS and same is None and not above
         if same is not None:
             tones[same] = replace(tones[same], end=note.onset, may_rise=False)
         sounding.append(len(tones))

@@ -17,6 +17,7 @@ from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.pieces.change_kinds import Change, ChangeKind, Prices
 from coach.pieces.change_plan import Plan, Register, carried_out, in_range, in_register, plans, whole_changes
+from coach.pieces.change_rescue import Moved, Rescue, may_move, with_moved
 
 SHOWN = 4
 """The best way and the next three."""
@@ -25,6 +26,8 @@ EFFORT = 500_000
 eighths. Counted, not timed, so that the answer is the same on every machine."""
 FURTHER_EFFORT = 100_000
 """The same once the best is proven and only the next ones are looked for."""
+RESCUE_EFFORT = 150_000
+"""The same for the last resort."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +82,7 @@ class _Found:
     plan_price: Fraction
     note_price: Fraction
     freedom: Freedom
+    moved: Moved = ()
 
     @property
     def total(self) -> Fraction:
@@ -126,11 +130,12 @@ class Search:
         self._register = register
         self._hooks = hooks
         self._fits: dict[tuple[bool, int], Fits] = {}
-        self._scores: dict[tuple[int, int, Freedom], Score] = {}
+        self._scores: dict[tuple[int, int, Freedom, Moved], Score] = {}
         self._kept: list[_Found] = []
         self._effort = 0
         self.searched_to = Fraction(0)
         self.exhausted = False
+        self._rescued = False
 
     def run(self) -> list[Proposal]:
         """The best proposals, the cheapest first: at most `SHOWN`, none that only adds to a better one."""
@@ -147,7 +152,48 @@ class Search:
             self._hooks.on_progress(count / len(every))
         else:
             self.exhausted = True
+        if not self._kept and self.exhausted:
+            self._rescue(every)
         return [self._proposal(found) for found in self._kept]
+
+    def proven(self, best: Proposal | None) -> bool:
+        """Whether no way can have a lower price; without one, whether there is none at all."""
+        if self._rescued and best is not None:
+            return False
+        return self.exhausted or (best is not None and best.price <= self.searched_to)
+
+    def _rescue(self, every: list[Plan]) -> None:
+        """Nothing is enough: move single bass notes away from the tune, in one plan after the other."""
+        self._effort, self._rescued = 0, True
+        for plan in every:
+            price = plan.price(self._arrangement.capo, self._prices, self._register)
+            best = self._kept[0].total if self._kept else None
+            if (
+                (best is not None and price >= best)
+                or self._effort > RESCUE_EFFORT
+                or self._hooks.cancelled()
+            ):
+                break
+            if not in_range(self._arrangement, plan):
+                continue
+            found = Rescue(self._fits_of(plan), self._wishes, self._scores_of(plan)).find()
+            if found is not None:
+                moved, note_price = found
+                octaves = self._prices.bass_note_octave * len(moved)
+                self._keep(_Found(plan, price, note_price + octaves, self._whole_freedom(), moved))
+
+    def _scores_of(self, plan: Plan) -> Callable[[Moved], Score | None]:
+        """The plan's score with some bass notes moved; each is counted as an effort."""
+
+        def score_of(moved: Moved) -> Score | None:
+            lines = in_register(self._arrangement, Register(plan.melody, plan.bass))
+            if not may_move(lines, moved):
+                return None
+            score = self._score(plan, self._whole_freedom(), moved).transposed(plan.semitones)
+            self._effort += len(score.moments)
+            return score
+
+        return score_of
 
     def _allowance(self, price: Fraction) -> int:
         """The effort allowed once a plan of this price is next."""
@@ -195,12 +241,12 @@ class Search:
             beat=self._arrangement.meter.beat,
         )
 
-    def _score(self, plan: Plan, freedom: Freedom) -> Score:
+    def _score(self, plan: Plan, freedom: Freedom, moved: Moved = ()) -> Score:
         """The lines at the plan's octaves; its transposition is added afterwards."""
-        key = (plan.melody, plan.bass, freedom)
+        key = (plan.melody, plan.bass, freedom, moved)
         if key not in self._scores:
-            moved = in_register(self._arrangement, Register(plan.melody, plan.bass))
-            self._scores[key] = Score.of(moved, freedom)
+            lines = in_register(self._arrangement, Register(plan.melody, plan.bass))
+            self._scores[key] = Score.of(with_moved(lines, moved), freedom)
         return self._scores[key]
 
     def _neck(self, plan: Plan) -> Neck:
@@ -213,7 +259,8 @@ class Search:
         return self._fits[key]
 
     def _proposal(self, found: _Found) -> Proposal:
-        before = carried_out(self._arrangement, found.plan)
+        carried = carried_out(self._arrangement, found.plan)
+        before = with_moved(carried, found.moved)
         neck = self._neck(found.plan)
         hand = self._hand if neck == self._hand.neck else Hand(neck)
         fingering = solve_with(hand, before, wishes=self._wishes, freedom=found.freedom)
@@ -221,9 +268,17 @@ class Search:
             raise TypeError("a plan that works has a fingering")
         changes = (
             *whole_changes(self._register, found.plan, self._arrangement, self._prices),
+            *_moved_changes(carried, found.moved, self._prices),
             *_note_changes(fingering, self._prices),
         )
         return Proposal(_as_played(before, fingering), fingering, changes, found.total)
+
+
+def _moved_changes(before: Arrangement, moved: Moved, prices: Prices) -> Iterator[Change]:
+    for index, octaves in moved:
+        note = before.bass.notes[index]
+        detail = f"{note.pitch.name} an octave {'higher' if octaves > 0 else 'lower'}"
+        yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, prices.bass_note_octave, LineKind.BASS, note.onset)
 
 
 def _note_changes(fingering: Fingering, prices: Prices) -> Iterator[Change]:

@@ -147,7 +147,7 @@ def _searched(search: Search, answer: Blocked) -> Mended:
         tuple(found[1:]),
         answer.conflicts,
         as_written=False,
-        proven=search.exhausted or (best is not None and best.price <= search.searched_to),
+        proven=search.proven(best),
         searched_to=search.searched_to,
     )
 

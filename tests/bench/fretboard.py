@@ -14,12 +14,10 @@ import random
 import statistics
 import sys
 import time
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Callable, Iterator
-from fractions import Fraction
 from itertools import islice, pairwise
 from pathlib import Path
-from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
@@ -31,28 +29,20 @@ from coach.fretboard import (
     Explorer,
     Fingering,
     Neck,
-    NoteId,
     NoteWish,
-    Tuning,
     Wishes,
     solve,
 )
-from coach.music import Key, Meter, Pitch
-from coach.notation import Arrangement, Line, LineKind, Note, Place
+from coach.music import Meter, Pitch
+from coach.notation import Arrangement, Line, LineKind, Note
 from coach.pieces.changes import Hooks, mend
+from tests.bench.fretboard_printed import KEY, agreement, as_time, editions, printed_limits, share
 from tests.fretboard.checker import broken_rules
 from tests.fretboard.pieces import chance_piece
 from tests.fretboard.rivals import Problem, branch_and_bound, cp_sat
 
 POINTS_TOLERANCE = 1e-6
 CP_SAT_TOLERANCE = 0.01
-RESAMPLES = 4000
-KEY = Key.parse("C")
-Notes = list[dict[str, Any]]
-
-
-def as_time(value: float) -> Fraction:
-    return Fraction(value).limit_denominator(48)
 
 
 def meter_of(bar: float) -> Meter:
@@ -81,33 +71,6 @@ def two_line(path: Path, bars: int | None) -> Arrangement:
         Line.of(LineKind.MELODY, lines["m"]),
         Line.of(LineKind.BASS, lines["b"]),
     )
-
-
-def printed(notes: Notes) -> tuple[Arrangement, dict[NoteId, dict[str, Any]]]:
-    """Printed notes laid into two lines, and which printed note each became."""
-    free = {LineKind.MELODY: Fraction(0), LineKind.BASS: Fraction(0)}
-    lines: dict[LineKind, list[tuple[Note, dict[str, Any]]]] = {LineKind.MELODY: [], LineKind.BASS: []}
-    start = as_time(min(note["on"] for note in notes))
-    for note in sorted(notes, key=lambda one: (one["on"], -one["midi"])):
-        onset, duration = as_time(note["on"]) - start, as_time(note["dur"])
-        order = (LineKind.MELODY, LineKind.BASS) if note["midi"] >= 55 else (LineKind.BASS, LineKind.MELODY)
-        kind = next(kind for kind in order if free[kind] <= onset)
-        free[kind] = onset + duration
-        lines[kind].append((Note(onset, duration, Pitch.from_midi(note["midi"])), note))
-    names = {
-        NoteId(kind, index): source for kind, row in lines.items() for index, (_, source) in enumerate(row)
-    }
-    melody, bass = (Line.of(kind, [note for note, _ in lines[kind]]) for kind in LineKind)
-    return Arrangement("span", Meter.parse("4/4"), KEY, 90, melody, bass), names
-
-
-def tuning_of(span: dict[str, Any]) -> Tuning:
-    low6, low5, low4, low3, low2, low1 = span["tuning"]
-    return Tuning((low6, low5, low4, low3, low2, low1))
-
-
-def share(part: float, whole: float) -> str:
-    return f"{part:g} of {whole:g} ({100 * part / whole:.1f} %)" if whole else "none"
 
 
 def optimal(data: Path) -> None:
@@ -236,94 +199,6 @@ def playable(data: Path) -> None:
             )
 
 
-def spans(data: Path) -> list[dict[str, Any]]:
-    found: list[dict[str, Any]] = json.loads((data / "printed_fingering.json").read_text(encoding="utf-8"))
-    return found
-
-
-def windows(span: dict[str, Any], bars: int = 2) -> Iterator[Notes]:
-    """Every run of two bars that has a printed finger or string."""
-    numbers = sorted({note["bar"] for note in span["notes"]})
-    for number in numbers:
-        notes = [note for note in span["notes"] if number <= note["bar"] < number + bars]
-        if any(note["finger"] is not None or note["string"] for note in notes):
-            yield notes
-
-
-def wishes_of(names: dict[NoteId, dict[str, Any]], tuning: Tuning) -> Wishes:
-    """The printed fingers and strings as wishes."""
-    found = []
-    for name, note in names.items():
-        place = None
-        if note["string"]:
-            fret = note["midi"] - tuning.open_midi(note["string"])
-            place = Place(note["string"], fret) if fret >= 0 else None
-        if place is not None or note["finger"] is not None:
-            found.append(NoteWish(name, place, note["finger"]))
-    return Wishes(notes=tuple(found))
-
-
-def printed_limits(data: Path) -> None:
-    """Spans playable as written; printed fingerings that the limits admit, by two bars."""
-    for reach in (STARTER, SEASONED):
-        alone = admitted = total = bare = 0
-        for span in spans(data):
-            tuning = tuning_of(span)
-            piece, _ = printed(span["notes"])
-            alone += isinstance(solve(piece, tuning=tuning, reach=reach), Fingering)
-            for notes in windows(span):
-                piece, names = printed(notes)
-                total += 1
-                bare += isinstance(solve(piece, tuning=tuning, reach=reach), Fingering)
-                answer = solve(piece, tuning=tuning, reach=reach, wishes=wishes_of(names, tuning))
-                admitted += isinstance(answer, Fingering)
-        print(
-            f"printed, {reach.name}: spans playable as written {share(alone, len(spans(data)))}; "
-            f"two-bar windows playable {share(bare, total)}, "
-            f"printed fingering admitted {share(admitted, total)}"
-        )
-
-
-def agreement(data: Path) -> None:
-    """Share of printed fingers met, against always taking the lowest fret; bootstrap by piece."""
-    by_piece: dict[str, list[tuple[int, int, int]]] = defaultdict(list)
-    for span in spans(data):
-        tuning = tuning_of(span)
-        piece, names = printed(span["notes"])
-        answer = solve(piece, tuning=tuning, reach=SEASONED)
-        if not isinstance(answer, Fingering):
-            continue
-        for note in answer.notes:
-            source = names[note.name]
-            if source["finger"] is not None:
-                met = (note.finger or 0) == source["finger"]
-                by_piece[span["mutopia_id"]].append(
-                    (1, met, lowest(source["midi"], tuning) == source["finger"])
-                )
-    rows = [[sum(column) for column in zip(*row, strict=True)] for row in by_piece.values()]
-    total, ours, theirs = (sum(column) for column in zip(*rows, strict=True))
-    rng = random.Random(1)
-    gains, shares = [], []
-    for _ in range(RESAMPLES):
-        count, mine, other = (sum(c) for c in zip(*rng.choices(rows, k=len(rows)), strict=True))
-        gains.append((mine - other) / count)
-        shares.append(mine / count)
-    gains.sort()
-    shares.sort()
-    low, high = RESAMPLES // 40, RESAMPLES - RESAMPLES // 40 - 1
-    print(
-        f"agreement: fingers met {share(ours, total)}, "
-        f"95 % {100 * shares[low]:.1f} to {100 * shares[high]:.1f} %; lowest fret {share(theirs, total)}; "
-        f"gain 95 % {100 * gains[low]:+.1f} to {100 * gains[high]:+.1f} points; {len(rows)} pieces"
-    )
-
-
-def lowest(midi: int, tuning: Tuning) -> int:
-    """The finger of whoever always takes the lowest fret, one finger a fret."""
-    frets = [midi - tuning.open_midi(string) for string in range(1, 7) if midi >= tuning.open_midi(string)]
-    return min(min(frets, default=0), 4)
-
-
 def moving(data: Path) -> None:
     """One note moved to another place, or to another pitch: processor time until all is solved around it."""
     rng = random.Random(3)
@@ -351,12 +226,6 @@ def moving(data: Path) -> None:
         f"moving one note, 32 bars, processor time: median {1000 * statistics.median(took):.0f} ms, "
         f"largest {1000 * max(took):.0f} ms"
     )
-
-
-def editions(data: Path) -> None:
-    """Editors and licences of the printed spans."""
-    for row in sorted({(s["title"], s["edition_by"], s["licence"], s["mutopia_id"]) for s in spans(data)}):
-        print("; ".join(map(str, row)))
 
 
 PARTS = {

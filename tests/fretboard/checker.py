@@ -46,7 +46,7 @@ def broken_rules(value: dict[str, Any]) -> list[str]:
     _end_repeated(notes)
     for onset, position in hands.items():
         sounding = [note for note in notes if note["onset"] <= onset < note["end"]]
-        found += _moment(onset, position, _merged(sounding, onset, found), value)
+        found += broken_moment(onset, position, _merged(sounding, onset, found), value)
     return found
 
 
@@ -96,9 +96,10 @@ def _merged(sounding: list[dict[str, Any]], onset: Fraction, found: list[str]) -
     return sounding
 
 
-def _moment(
+def broken_moment(
     onset: Fraction, position: int, sounding: list[dict[str, Any]], value: dict[str, Any]
 ) -> list[str]:
+    """Every rule that is broken at one onset by the notes that sound, with the hand at a position."""
     found = []
     highest = TABLE[value["reach"]][2]
     if len(sounding) > 2:
