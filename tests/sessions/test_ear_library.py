@@ -6,7 +6,7 @@ from coach.drills.context import UNKNOWN_VOICE
 from coach.drills.kinds import Kind
 from coach.errors import DrillDataError
 from coach.practice.settings import Settings, VoiceRangeSetting
-from coach.sessions.ear.library import bundled_melody, context_of, drills_of
+from coach.sessions.ear.library import bundled_melody, context_of, drills_of, readable_drills
 from coach.store.folders import DataFolder
 from tests.drill_answers import TUNE, all_drills
 
@@ -29,6 +29,19 @@ def test_a_teachers_drills_join_in_their_order(tmp_path: Path) -> None:
     (folder / "huge.toml").write_text("#" * 200_000)
     with pytest.raises(DrillDataError, match=r"huge\.toml"):
         drills_of(EXERCISES, tmp_path)
+
+
+def test_one_broken_file_stops_no_practice(tmp_path: Path) -> None:
+    folder = tmp_path / "drills"
+    folder.mkdir()
+    text = (ROOT / "exercises/drills/phrase-echo.toml").read_text()
+    (folder / "a.toml").write_text(text.replace("seconds = 16", "seconds = 1600"))
+    (folder / "b.toml").write_text(text.replace('"phrase-echo"', '"long-phrases"'))
+    (folder / "c.toml").write_text(text)
+    drills, faults = readable_drills(EXERCISES, tmp_path)
+    assert {drill.name for drill in drills} == {drill.name for drill in all_drills()} | {"long-phrases"}
+    assert "a.toml, line" in faults[0]
+    assert "c.toml: another drill" in faults[1]
 
 
 def test_the_first_section_of_the_first_piece_is_there_for_piece_drills() -> None:

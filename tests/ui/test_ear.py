@@ -52,6 +52,18 @@ def test_who_cannot_sing_now_gets_no_sung_drill(tmp_path: Path) -> None:
 
 
 @pytest.mark.window
+def test_a_broken_drill_of_ones_own_is_told_and_the_set_stands(window: RealWindow, tmp_path: Path) -> None:
+    from coach.ui.screens.ear.screen import EarPage
+
+    (tmp_path / "drills").mkdir()
+    (tmp_path / "drills" / "mine.toml").write_text('name = "mine"\nkind = "juggling"\n')
+    page = window.show(EarPage(a_context(), EarPresenter(ScriptedRoom(tmp_path), Now(), Went())), "ear")
+    assert "A drill was left out." in window.words()
+    assert "mine.toml, line 2" in window.words()
+    assert page.action == "Begin"
+
+
+@pytest.mark.window
 def test_the_choice_to_sing_is_tapped(window: RealWindow, tmp_path: Path) -> None:
     from coach.ui.screens.ear.screen import EarPage
 
