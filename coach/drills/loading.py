@@ -39,7 +39,7 @@ def load_drills(files: Iterable[tuple[str, bytes]]) -> tuple[Drill, ...]:
     Parameters
     ----------
     files
-        Name and bytes of each; the order does not matter.
+        Name and bytes of each; of two drills with one name the later one is at fault.
 
     Returns
     -------
@@ -51,15 +51,16 @@ def load_drills(files: Iterable[tuple[str, bytes]]) -> tuple[Drill, ...]:
     DrillDataError
         At the first wrong field, or where two drills have one name.
     """
-    drills: dict[str, Drill] = {}
-    for file, data in sorted(files):
+    drills: dict[str, tuple[str, Drill]] = {}
+    for file, data in files:
         drill = load_drill(file, data)
         if drill.name in drills:
             raise DrillDataError(
                 f"{file}: another drill is already called “{drill.name}”; give it a new name."
             )
-        drills[drill.name] = drill
-    return tuple(sorted(drills.values(), key=lambda drill: drill.kind.order))
+        drills[drill.name] = (file, drill)
+    ordered = sorted(drills.values(), key=lambda loaded: (loaded[1].kind.order, loaded[0]))
+    return tuple(drill for _, drill in ordered)
 
 
 def load_drill(file: str, data: bytes) -> Drill:
