@@ -125,10 +125,12 @@ def standing(progress: Progress) -> str:
     good = sum(section.good_enough for section in piece.sections)
     total = len(piece.sections)
     if good == total:
-        return f"“{piece.title}”: all {total} sections are good enough; one whole take is what is left."
+        every = "its one section is" if total == 1 else f"all {total} sections are"
+        return f"“{piece.title}”: {every} good enough; one whole take is what is left."
     section = piece.next_section
     name = section.name if section is not None else piece.sections[0].name
-    return f"“{piece.title}”: {good} of {total} sections are good enough; section {name} is next."
+    are = "is" if good == 1 else "are"
+    return f"“{piece.title}”: {good} of {total} sections {are} good enough; section {name} is next."
 
 
 def _day_minutes(settings: Settings, missed: int) -> int:

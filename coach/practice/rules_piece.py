@@ -26,6 +26,8 @@ from coach.practice.progress import Progress
 MOST_SECTION_BARS = 8
 """A section has 2 to 8 bars (the product's own rule); a shorter rest at the end does no harm."""
 
+MIDI = range(128)
+
 Decision = PieceSetAside | GridSet | SectionsSet | KeyChosen | AimSet | SmallerAccepted
 
 
@@ -102,8 +104,8 @@ def may_reply(piece: PieceState, event: ReplyOpened) -> ScopeError | None:
         return ScopeError("A reply can allow one more change, not more: ask your teacher for a new one.")
     if event.corrected and event.corrected_line not in {"melody", "bass"}:
         return ScopeError("The reply corrects a line that is neither melody nor bass: ask for a new one.")
-    if any(note.duration <= 0 for note in event.corrected):
-        return ScopeError("The reply holds a note without length: ask your teacher for a new one.")
+    if any(note.duration <= 0 or note.onset < 0 or note.midi not in MIDI for note in event.corrected):
+        return ScopeError("The reply holds a note that cannot be: ask your teacher for a new one.")
     return _leaves_one(piece, event.dropped_sections)
 
 

@@ -21,7 +21,9 @@ from coach.store.safe_zip import Limits, SafeZip, opened_zip
 
 MANIFEST = "backup.json"
 FORMAT = 1
-KEPT = (DATABASE, "settings.json", "pieces")
+FILES = (DATABASE, "settings.json")
+PIECES = "pieces/"
+KEPT = (*FILES, PIECES.rstrip("/"))
 """What a back-up holds; the cache can be computed again."""
 BACKUPS = "backups"
 _JOURNALS = (f"{DATABASE}-wal", f"{DATABASE}-shm")
@@ -35,15 +37,21 @@ class FolderBackups:
 
     folder: Path
 
-    def write(self, path: Path, jobs: Jobs | None = None) -> str:
-        """Write the data folder into one new file; returns its SHA-256."""
+    def write(self, path: Path, jobs: Jobs | None = None, *, even_damaged: bool = False) -> str:
+        """Write the data folder into one new file; returns its SHA-256.
+
+        Parameters
+        ----------
+        even_damaged
+            Whether to keep the bytes of a damaged log as they are; ``StoreError`` by default.
+        """
         if path.exists():
             raise StoreError(f"“{path}” is there already: name another file, a back-up never overwrites one.")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryDirectory(prefix=".backup-", dir=path.parent) as name:
                 making = Path(name) / "making.zip"
-                self._write(making, Path(name), jobs)
+                self._write(making, Path(name), jobs, even_damaged=even_damaged)
                 digest = _hash(making)
                 _put(making, path)
         except OSError as error:
@@ -73,9 +81,14 @@ class FolderBackups:
             lock.release()
         return before
 
-    def _write(self, making: Path, room: Path, jobs: Jobs | None) -> None:
+    def _write(self, making: Path, room: Path, jobs: Jobs | None, *, even_damaged: bool) -> None:
         files = dict(self._files())
-        database = self._database_copy(room)
+        try:
+            database = self._database_copy(room)
+        except StoreError:
+            if not even_damaged:
+                raise
+            database = self.folder / DATABASE
         if database is not None:
             files[DATABASE] = database
         hashes: dict[str, str] = {}
@@ -118,7 +131,8 @@ class FolderBackups:
         base = f"before-restore-{now:%Y%m%d-%H%M%S}"
         free = (folder / f"{base}{'' if n == 1 else f'-{n}'}.zip" for n in range(1, 1000))
         path = next(path for path in free if not path.exists())
-        self.write(path, jobs)
+        # A damaged log is why one restores: it must not stand in the way.
+        self.write(path, jobs, even_damaged=True)
         return path
 
     def _swap(self, new: Path, old: Path) -> None:
@@ -178,12 +192,12 @@ def _hashes(box: SafeZip, name: str) -> dict[str, str]:
     try:
         about = json.loads(box.read(MANIFEST, _MOST_MANIFEST_BYTES))
         version, hashes = about["format"], about["files"]
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise _damaged(name) from error
     if version != FORMAT:
         raise UnreadableFileError(f"“{name}” was made by a newer version of this app: install that one.")
     listed = isinstance(hashes, dict) and set(hashes) == set(box.names) - {MANIFEST}
-    if not listed or any(entry.partition("/")[0] not in KEPT for entry in hashes):
+    if not listed or any(entry not in FILES and not entry.startswith(PIECES) for entry in hashes):
         raise _damaged(name)
     return {str(key): str(value) for key, value in hashes.items()}
 
@@ -192,6 +206,7 @@ def _check_database(folder: Path, name: str) -> None:
     try:
         with closing(sqlite3.connect(folder / DATABASE)) as connection:
             answer = connection.execute("PRAGMA integrity_check").fetchone()[0]
+            connection.execute("SELECT seq, at, kind, version, payload FROM event LIMIT 1").fetchone()
     except sqlite3.Error as error:
         raise _damaged(name) from error
     if answer != "ok":

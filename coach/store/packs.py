@@ -95,7 +95,7 @@ def _manifest(box: SafeZip, name: str) -> Manifest:
         raise UnreadableFileError(f"“{name}” is not a teacher's pack (no {MANIFEST}): ask for a new file.")
     try:
         table = tomllib.loads(box.read(MANIFEST, MOST_MANIFEST_BYTES).decode())
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise UnreadableFileError(f"The {MANIFEST} of “{name}” is damaged: ask for a new file.") from error
     if isinstance(table.get("format"), int) and table["format"] > FORMAT:
         raise UnreadableFileError(f"“{name}” was made by a newer version of this app: install that one.")

@@ -67,7 +67,7 @@ class Person:
         low = rng.uniform(0.05, 0.3)
         many = {"working days": range(5), "weekends and some": (2, 5, 6), "any day": range(7)}[way]
         return cls(
-            bars=tuple(rng.choice((2, 4, 4, 6)) for _ in range(rng.choice((2, 2, 3)))),
+            bars=rng.choice(((4, 4), (2, 6), (4, 6), (6, 6), (4, 4, 4), (2, 4, 6), (6, 4, 6))),
             pace={s: each * factor * rng.lognormvariate(0.0, 0.2) for s, each in MINUTES_A_BAR.items()},
             noise=rng.uniform(0.08, 0.25),
             days=tuple((high if day in many else low) * rng.uniform(0.85, 1.0) for day in range(7)),

@@ -57,6 +57,6 @@ def test_the_plan_in_words(tmp_path: Path) -> None:
     assert "Leave out section B this time: done about" in text
 
 
-@pytest.mark.parametrize("day", ["tomorrow", "2026-02-30", ""])
+@pytest.mark.parametrize("day", ["tomorrow", "2026-02-30", "", "9999-12-31", "0001-01-01"])
 def test_a_day_that_is_none_is_a_wrong_word(tmp_path: Path, day: str) -> None:
     assert coach(tmp_path, "today", "--on", day) == (2, "")

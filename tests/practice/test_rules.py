@@ -354,3 +354,12 @@ def test_a_section_that_comes_back_does_not_sound_into_a_line_that_grew() -> Non
 @pytest.mark.parametrize("seconds", [-1.0, math.inf, math.nan])
 def test_time_is_counted_forwards(seconds: float) -> None:
     assert allowed(progress_of(*begun()), TimeSpent("piece", seconds, "p", "A", Stage.BASS)) is not None
+
+
+@pytest.mark.parametrize("note", [("0", "1", 900), ("0", "1", -1), ("0", "0", 60), ("-4", "1", 60)])
+def test_a_reply_holds_only_notes_that_can_be(note: tuple[str, str, int]) -> None:
+    onset, duration, midi = note
+    corrected = (NoteRecord(Fraction(onset), Fraction(duration), midi),)
+    refusal = allowed(progress_of(*begun()), ReplyOpened("p", "", corrected, "melody"))
+    assert refusal is not None
+    assert "ask your teacher" in refusal.message

@@ -1,7 +1,9 @@
 import hashlib
 import json
+import sqlite3
 import zipfile
 from collections.abc import Callable
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
@@ -90,6 +92,22 @@ def test_what_was_there_is_backed_up_first(tmp_path: Path) -> None:
     assert not [path for path in new.iterdir() if path.name.startswith(".")]
 
 
+def test_a_damaged_log_gives_way_to_a_back_up(tmp_path: Path) -> None:
+    folder = fill(tmp_path / "data")
+    FolderBackups(folder).write(tmp_path / "b.zip")
+    was = contents(folder)
+    for each in folder.glob("log.sqlite3*"):
+        each.unlink()
+    (folder / "log.sqlite3").write_bytes(b"junk" * 1000)
+    with pytest.raises(StoreError, match="damaged"):
+        FolderBackups(folder).write(tmp_path / "c.zip")
+    before = FolderBackups(folder).restore(tmp_path / "b.zip", NOW)
+    assert contents(folder) == was
+    assert before is not None
+    with zipfile.ZipFile(before) as kept:
+        assert kept.read("log.sqlite3") == b"junk" * 1000
+
+
 def rewritten(path: Path, change: Callable[[dict[str, bytes]], object]) -> Path:
     with zipfile.ZipFile(path) as archive:
         files = {name: archive.read(name) for name in archive.namelist()}
@@ -103,6 +121,13 @@ def rewritten(path: Path, change: Callable[[dict[str, bytes]], object]) -> Path:
 
 def about(entries: dict[str, bytes], **change: object) -> None:
     entries["backup.json"] = json.dumps({**json.loads(entries["backup.json"]), **change}).encode()
+
+
+def other_database() -> bytes:
+    """A whole database that is no log of ours."""
+    with closing(sqlite3.connect(":memory:")) as other:
+        other.execute("CREATE TABLE t (x)")
+        return other.serialize()
 
 
 def listed(entries: dict[str, bytes], name: str, data: bytes) -> None:
@@ -123,6 +148,9 @@ def listed(entries: dict[str, bytes], name: str, data: bytes) -> None:
         lambda files: listed(files, "extra.txt", b""),
         lambda files: listed(files, "log.sqlite3", b"no database"),
         lambda files: about(files, format=2),
+        lambda files: listed(files, "settings.json/x", b""),
+        lambda files: listed(files, "log.sqlite3", other_database()),
+        lambda files: files.update({"backup.json": b"[" * 200_000}),
     ],
 )
 def test_a_damaged_back_up_changes_nothing(

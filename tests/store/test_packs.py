@@ -9,7 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coach.errors import InputError, TooLargeError
@@ -141,6 +141,7 @@ GOOD = b'format = 1\ntitle = "T"\n'
         },
         {f"{number}.txt": b"" for number in range(201)},
         {"pack.toml": b"#" * 1_000_001},
+        {"pack.toml": GOOD + b"word = " + b"[" * 9000},
     ],
 )
 def test_what_is_unsafe_or_no_pack_is_refused(tmp_path: Path, files: dict[str, bytes]) -> None:
@@ -184,6 +185,7 @@ def test_no_bytes_whatever_break_the_reader(data: bytes) -> None:
         packs.read_pack(path, Path(folder))
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.dictionaries(st.sampled_from(["a", "b", "c"]), TEXTS | st.integers(-(2**60), 2**60) | st.booleans()
        | st.floats(allow_nan=False, allow_infinity=False) | st.lists(TEXTS)), st.lists(st.fixed_dictionaries({"t": TEXTS}), min_size=1))  # fmt: skip  # noqa: E501
 def test_toml_reads_back(table: dict[str, object], rows: list[dict[str, str]]) -> None:

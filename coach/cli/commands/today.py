@@ -9,13 +9,19 @@ from coach.practice.plan import Plan, Step, plan_day
 from coach.practice.proposals import Outlook, outlook
 from coach.sessions.services import Services
 
+YEARS = range(1970, 2200)
+"""Days far beyond any log have no day after them that a calendar could hold."""
+
 
 def day(text: str) -> date:
     """Read a day for argparse."""
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(f"“{text}” is not a day: write it like 2026-03-09") from error
+    if found.year not in YEARS:
+        raise argparse.ArgumentTypeError(f"“{text}” is beyond any log: choose a year from 1970 to 2199")
+    return found
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -198,7 +198,8 @@ def standing_of(piece: PieceState) -> str:
     name = following.name if following is not None else ""
     if done == 0:
         return f"Section {name} is in work; {piece.notes_found} notes are found."
-    return f"{done} of {len(piece.sections)} sections are good enough. Section {name} is next."
+    are = "is" if done == 1 else "are"
+    return f"{done} of {len(piece.sections)} sections {are} good enough. Section {name} is next."
 
 
 def next_words(piece: PieceState) -> str:
