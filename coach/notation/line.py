@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from itertools import pairwise
@@ -69,7 +69,7 @@ class Line:
         kept: list[Note] = []
         for old in self.notes:
             if old.onset < note.onset < old.end:
-                kept.append(Note(old.onset, note.onset - old.onset, old.pitch, old.place, old.syllable))
+                kept.append(replace(old, duration=note.onset - old.onset))
             elif old.end <= note.onset or old.onset >= note.end:
                 kept.append(old)
         return Line.of(self.kind, [*kept, note])

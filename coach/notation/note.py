@@ -38,6 +38,8 @@ class Note:
         Where the player has chosen to play it; ``None`` leaves the choice open.
     syllable
         Words under the note, if any.
+    long
+        In a piece without beats: whether it is a long note or a short one; ``None`` where beats tell.
     """
 
     onset: Fraction
@@ -45,6 +47,7 @@ class Note:
     pitch: Pitch
     place: Place | None = None
     syllable: str | None = None
+    long: bool | None = None
 
     def __post_init__(self) -> None:
         if self.duration <= 0:

@@ -37,6 +37,7 @@ from coach.practice.events import (
     PlayedThrough,
     ReplyOpened,
     ReportShared,
+    RhythmMade,
     SectionsSet,
     SmallerAccepted,
     StringTuned,
@@ -59,7 +60,7 @@ from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
 _WORDS = frozenset(Word)
-FOLD_VERSION = 6
+FOLD_VERSION = 7
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 
@@ -103,7 +104,7 @@ def _after_event(progress: Progress, logged: LoggedEvent) -> Progress:  # noqa: 
     match event:
         case PieceChosen():
             return _chosen(progress, event, day)
-        case PieceSetAside() | PieceTakenUp() | GridSet() | SectionsSet() | KeyChosen():
+        case PieceSetAside() | PieceTakenUp() | GridSet() | SectionsSet() | RhythmMade() | KeyChosen():
             return _decided(progress, event, day)
         case (
             LineWritten()

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from typing import assert_never
 
 from coach.practice.events import (
@@ -18,6 +19,7 @@ from coach.practice.events import (
     PlayedSettled,
     PlayedThrough,
     ReplyOpened,
+    RhythmMade,
     SectionRecord,
     SectionsSet,
     SmallerAccepted,
@@ -28,7 +30,7 @@ from coach.practice.fold_section import SectionEvent, fold_section
 from coach.practice.piece_state import LineState, Milestone, PieceState, SectionState, Take
 from coach.practice.stages import Stage
 
-ChoosingEvent = PieceSetAside | PieceTakenUp | GridSet | SectionsSet | KeyChosen
+ChoosingEvent = PieceSetAside | PieceTakenUp | GridSet | SectionsSet | RhythmMade | KeyChosen
 """What is decided about a whole piece."""
 
 WholeEvent = TakeKept | PieceFinished | IdeaNoted | AimSet | SmallerAccepted | ReplyOpened
@@ -46,6 +48,8 @@ def fold_choosing(piece: PieceState, event: ChoosingEvent, day: date) -> PieceSt
             return replace(piece, grid=event)
         case SectionsSet(sections=records):
             return _cut(piece, records)
+        case RhythmMade():
+            return _in_beats(piece, event)
         case KeyChosen():
             return _in_key(replace(piece, key=event))
     assert_never(event)
@@ -121,6 +125,42 @@ def _cut(piece: PieceState, records: tuple[SectionRecord, ...]) -> PieceState:
     names = {section.name for section in sections}
     dropped = tuple(section for section in piece.dropped if section.name not in names)
     return replace(piece, sections=sections, dropped=dropped)
+
+
+def _in_beats(piece: PieceState, event: RhythmMade) -> PieceState:
+    """One section's lines and end as the event has them; the sections after it move along."""
+    section = piece.section(event.section)
+    if section is None or piece.grid is None:
+        return piece
+    counted = replace(
+        section,
+        end=event.end,
+        melody=replace(section.melody, notes=event.melody, shift=piece.shift("melody")),
+        bass=replace(section.bass, notes=event.bass, shift=piece.shift("bass")),
+        counted=True,
+    )
+    by = event.end - section.end
+    moved = (_later(each, by) if each.onset >= section.end else each for each in piece.sections)
+    sections = tuple(counted if each is section else each for each in moved)
+    grid = replace(piece.grid, quarters=event.quarters, seconds=event.seconds)
+    return replace(piece, sections=sections, grid=grid)
+
+
+def _later(section: SectionState, by: Fraction) -> SectionState:
+    def line(state: LineState) -> LineState:
+        return replace(state, notes=tuple(replace(note, onset=note.onset + by) for note in state.notes))
+
+    return replace(
+        section,
+        onset=section.onset + by,
+        end=section.end + by,
+        melody=line(section.melody),
+        bass=line(section.bass),
+        wished=tuple(
+            replace(wish, notes=tuple(replace(note, onset=note.onset + by) for note in wish.notes))
+            for wish in section.wished
+        ),
+    )
 
 
 def _in_key(piece: PieceState) -> PieceState:

@@ -10,6 +10,8 @@ from coach.music.meter import Meter
 from coach.practice.events import GridSet, HandWished, KeyChosen, NoteRecord
 from coach.practice.stages import SECTION_STAGES, Stage
 
+FREE = "free"
+"""The feel of a grid without beats."""
 MOST_REOPENINGS = 2
 """How often a settled line may be changed again (the product's own rule)."""
 
@@ -61,6 +63,8 @@ class SectionState:
         As the last play-through of it named it.
     right_share
         Of the last play-through with both lines that was listened to, 0 to 1.
+    counted
+        In a piece without beats: whether its notes were put into beats.
     once_good_enough
         Whether all its stages were settled at some time, though a line may have been reopened since.
     """
@@ -83,6 +87,7 @@ class SectionState:
     right_share: float | None = None
     play_throughs: int = 0
     once_good_enough: bool = False
+    counted: bool = False
 
     def line(self, name: str) -> LineState:
         """``melody`` or ``bass``; ``ValueError`` for another word."""
@@ -193,6 +198,16 @@ class PieceState:
     def pickup(self) -> Fraction:
         """Length of the upbeat in quarters."""
         return self.grid.pickup if self.grid is not None else Fraction(0)
+
+    @property
+    def without_beats(self) -> bool:
+        """Whether the recording has no steady beat: a quarter of its grid is a second, and no beat."""
+        return self.grid is not None and self.grid.feel == FREE
+
+    def free(self, section: str) -> bool:
+        """Whether a section holds order and long or short notes alone: not put into beats yet."""
+        state = self.section(section)
+        return self.without_beats and state is not None and not state.counted
 
     def shift(self, line: str) -> int:
         """Semitones from the recording's own pitch to that of a line: the key's shift and the register."""

@@ -32,6 +32,7 @@ from coach.practice.events import (
     PlayedThrough,
     ReplyOpened,
     ReportShared,
+    RhythmMade,
     SectionsSet,
     SmallerAccepted,
     StringTuned,
@@ -56,6 +57,7 @@ def allowed(progress: Progress, event: Event) -> ScopeError | None:
             PieceSetAside()
             | GridSet()
             | SectionsSet()
+            | RhythmMade()
             | KeyChosen()
             | LineWritten()
             | NoteChecked()
@@ -116,6 +118,7 @@ OfPiece = (
     PieceSetAside
     | GridSet
     | SectionsSet
+    | RhythmMade
     | KeyChosen
     | TakeKept
     | PieceFinished
@@ -127,7 +130,15 @@ OfPiece = (
 
 def _of_piece(progress: Progress, piece: PieceState, event: OfPiece) -> ScopeError | None:
     match event:
-        case PieceSetAside() | GridSet() | SectionsSet() | KeyChosen() | AimSet() | SmallerAccepted():
+        case (
+            PieceSetAside()
+            | GridSet()
+            | SectionsSet()
+            | RhythmMade()
+            | KeyChosen()
+            | AimSet()
+            | SmallerAccepted()
+        ):
             return may_decide(progress, piece, event)
         case TakeKept() | PieceFinished():
             return may_finish(piece, event)

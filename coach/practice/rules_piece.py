@@ -13,6 +13,7 @@ from coach.practice.events import (
     PieceFinished,
     PieceSetAside,
     ReplyOpened,
+    RhythmMade,
     SectionRecord,
     SectionsSet,
     SmallerAccepted,
@@ -28,7 +29,7 @@ MOST_SECTION_BARS = 8
 
 MIDI = range(128)
 
-Decision = PieceSetAside | GridSet | SectionsSet | KeyChosen | AimSet | SmallerAccepted
+Decision = PieceSetAside | GridSet | SectionsSet | RhythmMade | KeyChosen | AimSet | SmallerAccepted
 
 
 def may_choose(known: PieceState | None) -> ScopeError | None:
@@ -64,11 +65,26 @@ def may_decide(progress: Progress, piece: PieceState, event: Decision) -> ScopeE
                 or _fits(records, str(piece.meter), piece.pickup, limits)
                 or _keeps(piece, event)
             )
+        case RhythmMade():
+            return _of_rhythm(piece, event)
         case SmallerAccepted(dropped_sections=names):
             return _only_untouched(piece, names) or _leaves_one(piece, names)
         case KeyChosen() | AimSet():
             return None
     assert_never(event)
+
+
+def _of_rhythm(piece: PieceState, event: RhythmMade) -> ScopeError | None:
+    section = piece.section(event.section)
+    if section is None or not piece.free(event.section):
+        return ScopeError("This section has its beats already: change its notes at the workbench.")
+    if not (section.melody.notes and section.bass.notes):
+        return ScopeError("Both lines come first: find the melody and the bass of this section.")
+    inside = (section.onset <= note.onset < event.end for note in (*event.melody, *event.bass))
+    same = (len(event.melody), len(event.bass)) == (len(section.melody.notes), len(section.bass.notes))
+    if not same or not all(inside):
+        return ScopeError("A note was lost on the way into beats: settle the line once more.")
+    return None
 
 
 def may_finish(piece: PieceState, event: TakeKept | PieceFinished) -> ScopeError | None:

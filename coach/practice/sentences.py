@@ -29,6 +29,7 @@ from coach.practice.events import (
     PlayedThrough,
     ReplyOpened,
     ReportShared,
+    RhythmMade,
     SectionsSet,
     SmallerAccepted,
     StringTuned,
@@ -37,6 +38,7 @@ from coach.practice.events import (
     TogetherSettled,
     VoiceHeard,
 )
+from coach.practice.piece_state import FREE
 
 _VERDICTS = {
     "heard": "heard",
@@ -48,7 +50,15 @@ _HINTS = {"direction": "higher or lower", "near": "how near", "reveal": "the not
 _ACTIVITIES = {"tune": "tuning", "ear": "ear training", "piece": "the piece", "rest": "resting"}
 
 Choosing = (
-    PieceChosen | PieceSetAside | PieceTakenUp | GridSet | SectionsSet | KeyChosen | AimSet | SmallerAccepted
+    PieceChosen
+    | PieceSetAside
+    | PieceTakenUp
+    | GridSet
+    | SectionsSet
+    | RhythmMade
+    | KeyChosen
+    | AimSet
+    | SmallerAccepted
 )
 Lines = LineWritten | NoteChecked | HintTaken | LineSettled | LineReopened | IdeaNoted
 Playing = HandWished | TogetherSettled | PlayedThrough | PlayedSettled | TakeKept | PieceFinished
@@ -71,6 +81,7 @@ def sentence(event: Event, titles: Mapping[str, str]) -> str:
             | PieceTakenUp()
             | GridSet()
             | SectionsSet()
+            | RhythmMade()
             | KeyChosen()
             | AimSet()
             | SmallerAccepted()
@@ -99,7 +110,7 @@ def titles_of(pieces: Mapping[str, object]) -> dict[str, str]:
     return {key: str(getattr(piece, "title", key)) for key, piece in pieces.items()}
 
 
-def _choosing(event: Choosing, title: str) -> str:  # noqa: PLR0911 - one a case
+def _choosing(event: Choosing, title: str) -> str:  # noqa: C901, PLR0911 - one a case
     match event:
         case PieceChosen():
             return f"“{title}” was taken in hand."
@@ -107,10 +118,14 @@ def _choosing(event: Choosing, title: str) -> str:  # noqa: PLR0911 - one a case
             return f"“{title}” was set aside: {reason}"
         case PieceTakenUp():
             return f"“{title}” was taken up again."
+        case GridSet(feel=feel) if feel == FREE:
+            return "It has no steady beat: its notes are kept by order, long and short."
         case GridSet(meter=meter):
             return f"The beat was set: {meter}."
         case SectionsSet(sections=sections):
             return f"Cut into sections {', '.join(section.name for section in sections)}."
+        case RhythmMade(section=section):
+            return f"The notes of section {section} were put into beats."
         case KeyChosen(key=key, capo=capo):
             return f"Key {key} was chosen" + (f", capo on fret {capo}." if capo else ", no capo.")
         case AimSet(day=day):

@@ -8,6 +8,8 @@ be written, and no pitch may have been heard. FOLDER gets the app's data, a fold
 """
 
 import argparse
+import subprocess
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -30,7 +32,7 @@ from coach.sessions.piece.bringing_in import import_recording
 from coach.tones.learner import Manner, plucked, sung
 from coach.tones.lines import arrangement_sound
 from coach.tones.prompt import PromptNote
-from tests.pulse import RATE_HZ, PrivatePulse, in_this_process
+from tests.pulse import MICROPHONE, RATE_HZ, PrivatePulse, in_this_process
 from tests.ui.driver import RealWindow, open_window
 
 TEMPO_BPM, BARS, LEAD_S = 70.0, 8, 1.0
@@ -60,6 +62,26 @@ TAKES = (
     Take("played bass", LineKind.BASS, plucked),
     Take("nobody", LineKind.MELODY, None),
 )
+
+
+class Singer:
+    """Whoever gives the line back: connected before, so that they come in when the line does."""
+
+    def __init__(self, pulse: PrivatePulse) -> None:
+        words = ["pacat", "--playback", f"--device={MICROPHONE}", "--format=float32le", f"--rate={RATE_HZ}"]
+        words += ["--channels=1", "--latency-msec=40"]
+        self._process = subprocess.Popen(words, env=pulse.env, stdin=subprocess.PIPE)
+
+    def give(self, sound: NDArray[np.float32]) -> None:
+        """Sound from now on."""
+        pipe = self._process.stdin
+        assert pipe is not None
+        threading.Thread(target=pipe.write, args=(sound.astype("<f4").tobytes(),), daemon=True).start()
+
+    def end(self) -> None:
+        """Go."""
+        self._process.terminate()
+        self._process.wait()
 
 
 def a_line(rng: Random, kind: LineKind) -> Line:
@@ -115,7 +137,7 @@ def _phrase(window: RealWindow, pulse: PrivatePulse, app: Any, take: Take, line:
     leave = app.frame.page.presenter.ear.subscribe(
         lambda hearing: heard.extend(frame.voiced for frame in hearing.chunk.frames)
     )
-    joint, singing = pulse.join(), None
+    joint, singer = pulse.join(), Singer(pulse)
     try:
         window.tap_words("Sing or play the phrase")
         until(window, lambda: YOUR_TURN in window.words())
@@ -127,14 +149,13 @@ def _phrase(window: RealWindow, pulse: PrivatePulse, app: Any, take: Take, line:
             ]
             sound = take.play(prompt, RATE_HZ, rng, manner=HUMAN)
             lead = np.zeros(round((BREATH_S - MICROPHONE_LATE_S) * RATE_HZ), np.float32)
-            singing = pulse.feed(np.concatenate([lead, sound]), wait=False)
+            singer.give(np.concatenate([lead, sound]))
         until(window, lambda: "notes down" in window.words() or "no note" in window.words())
-        if singing is not None:
-            singing.wait()
-        else:
+        if take.play is None:
             drawn = sum(heard)
     finally:
         leave()
+        singer.end()
         pulse.part(joint)
     got = [
         (n.onset, n.duration, n.midi)

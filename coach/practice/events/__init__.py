@@ -41,6 +41,7 @@ from coach.practice.events.piece import (
     PieceChosen,
     PieceSetAside,
     PieceTakenUp,
+    RhythmMade,
     SectionRecord,
     SectionsSet,
 )
@@ -51,6 +52,7 @@ Event = (
     | PieceTakenUp
     | GridSet
     | SectionsSet
+    | RhythmMade
     | KeyChosen
     | LineWritten
     | NoteChecked
@@ -117,6 +119,7 @@ __all__ = [
     "PlayedThrough",
     "ReplyOpened",
     "ReportShared",
+    "RhythmMade",
     "SectionRecord",
     "SectionsSet",
     "SmallerAccepted",

@@ -10,7 +10,8 @@ class NoteRecord:
     """A note in an event.
 
     ``string`` and ``fret`` only where the player chose them; ``finger`` (1 to 4, none on an open string) once
-    the lines were settled on the neck, so that a sheet shows just what was settled.
+    the lines were settled on the neck, so that a sheet shows just what was settled. ``long`` only in a piece
+    without beats, until its order is put into beats.
     """
 
     onset: Fraction
@@ -20,6 +21,7 @@ class NoteRecord:
     fret: int | None = None
     syllable: str | None = None
     finger: int | None = None
+    long: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

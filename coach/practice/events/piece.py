@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import ClassVar
 
+from coach.practice.events.lines import NoteRecord
+
 
 @dataclass(frozen=True, slots=True)
 class PieceChosen:
@@ -68,6 +70,25 @@ class SectionsSet:
     version: ClassVar[int] = 1
     piece: str
     sections: tuple[SectionRecord, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RhythmMade:
+    """The order and the long and short notes of a section without beats were put into beats.
+
+    ``melody`` and ``bass`` take the place of its lines, ``end`` that of its end; what follows moves along.
+    ``quarters`` and ``seconds`` are the grid of the whole piece from now on.
+    """
+
+    kind: ClassVar[str] = "rhythm_made"
+    version: ClassVar[int] = 1
+    piece: str
+    section: str
+    melody: tuple[NoteRecord, ...]
+    bass: tuple[NoteRecord, ...]
+    end: Fraction
+    quarters: tuple[Fraction, ...]
+    seconds: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from coach.pieces.sections import LEAST_BARS, BarRange, check_lengths, placed, p
 from coach.pieces.tapping import grid_from_taps
 from coach.practice.events import GridSet, KeyChosen, SectionRecord, SectionsSet
 from coach.practice.limits import Limits, limits_after
-from coach.practice.piece_state import PieceState
+from coach.practice.piece_state import FREE, PieceState
 from coach.sessions.journal import Journal
 
 
@@ -55,6 +55,12 @@ class BeatDesk:
         self._journal.write(
             GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel or old)
         )
+
+    def without_beats(self) -> None:
+        """The recording has no steady beat: a quarter of the grid is a second, four of them a tile."""
+        piece = self._piece()
+        seconds = GridSet(piece.piece, "4/4", Fraction(0), (Fraction(0), Fraction(1)), (0.0, 1.0), FREE)
+        self._journal.write(seconds)
 
     def feel(self, feel: str) -> None:
         """Divide the beats another way: ``straight``, ``swing`` or ``triplet``; no beat moves."""

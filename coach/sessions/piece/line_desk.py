@@ -11,6 +11,7 @@ from coach.practice.events import IdeaNoted, KeyChosen, LineReopened, LineSettle
 from coach.practice.piece_state import Cell, PieceState, SectionState
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import key_of, line_of, record_of, section_of
+from coach.sessions.piece.rhythm import rhythm_made
 
 
 class LineDesk:
@@ -41,6 +42,11 @@ class LineDesk:
         return self._kind
 
     @property
+    def section(self) -> str:
+        """The section's name."""
+        return self._section
+
+    @property
     def state(self) -> SectionState:
         """The section as the log has it."""
         return section_of(self._piece(), self._section)
@@ -60,7 +66,14 @@ class LineDesk:
         return self.state.line(self._kind).cell is Cell.SETTLED
 
     def place(
-        self, onset: Fraction, duration: Fraction, midi: int, *, at: Place | None = None, by: str = "tap"
+        self,
+        onset: Fraction,
+        duration: Fraction,
+        midi: int,
+        *,
+        at: Place | None = None,
+        long: bool | None = None,
+        by: str = "tap",
     ) -> Note:
         """Write a note; what it overlaps gives way.
 
@@ -71,7 +84,7 @@ class LineDesk:
         ScopeError
             If the line is settled.
         """
-        note = Note(onset, duration, key_of(self._piece()).spell(midi), at)
+        note = Note(onset, duration, key_of(self._piece()).spell(midi), at, long=long)
         if not self.state.onset <= onset < self.state.end:
             raise LineError(f"The note {note} lies outside section {self._section}: place it in a bar of it.")
         if note.end > self.state.end:
@@ -147,10 +160,16 @@ class LineDesk:
             self._log(after, "undo")
 
     def settle(self, open_questions: int = 0) -> None:
-        """Call the line good enough for now; ``ScopeError`` for an empty line."""
+        """Call the line good enough for now; ``ScopeError`` for an empty line.
+
+        Where the recording has no beats, the second line settled puts both into beats.
+        """
         if not len(self.line):
             raise ScopeError("There is no note in this line yet: find one first.")
         self._journal.write(LineSettled(self._piece().piece, self._section, self._kind.value, open_questions))
+        made = rhythm_made(self._piece(), self._section)
+        if made is not None:
+            self._journal.write(made)
 
     def reopen(self) -> None:
         """Change a settled line again; ``ScopeError`` the third time."""

@@ -44,14 +44,15 @@ def note_of(record: NoteRecord, key: Key) -> Note:
     place = None
     if record.string is not None and record.fret is not None:
         place = Place(record.string, record.fret)
-    return Note(record.onset, record.duration, key.spell(record.midi), place, record.syllable)
+    pitch = key.spell(record.midi)
+    return Note(record.onset, record.duration, pitch, place, record.syllable, record.long)
 
 
 def record_of(note: Note, place: Place | None = None, finger: int | None = None) -> NoteRecord:
     """A note as the log keeps it, at a place chosen for it or at its own, with the finger settled for it."""
     at = place or note.place
     string, fret = (at.string, at.fret) if at else (None, None)
-    return NoteRecord(note.onset, note.duration, note.midi, string, fret, note.syllable, finger)
+    return NoteRecord(note.onset, note.duration, note.midi, string, fret, note.syllable, finger, note.long)
 
 
 def line_of(piece: PieceState, section: str, kind: LineKind) -> Line:

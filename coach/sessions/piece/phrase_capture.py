@@ -8,6 +8,7 @@ from fractions import Fraction
 from coach.music import BeatGrid, PerformedNote, Span
 from coach.notation import LineKind, Note
 from coach.pieces.capture import Feel, capture
+from coach.pieces.free_time import free_notes
 from coach.practice.piece_state import PieceState
 from coach.sessions.listener import Hearing, Listener
 from coach.sessions.piece.material import grid_of, key_of
@@ -101,9 +102,16 @@ def _place(ear_s: float, marks: _Pass) -> float:
     return at0 + (ear_s - ear0) * (at1 - at0) / (ear1 - ear0)
 
 
-def written(piece: PieceState, kind: LineKind, heard: Sequence[PerformedNote]) -> list[Note]:
-    """Captured notes on the piece's own axis of quarters, spelled in its key."""
+def written(
+    piece: PieceState, kind: LineKind, heard: Sequence[PerformedNote], section: str | None = None
+) -> list[Note]:
+    """Captured notes on the piece's own axis of quarters, spelled in its key.
+
+    Without beats they lie where they were heard, and are long or short; put into beats already, as others.
+    """
     grid = grid_of(piece)
+    if section is not None and piece.free(section):
+        return free_notes(heard, grid, key_of(piece))
     one = BeatGrid(tuple(quarter - piece.pickup for quarter in grid.quarters), grid.seconds)
     feel = Feel(piece.grid.feel) if piece.grid and piece.grid.feel in set(Feel) else Feel.STRAIGHT
     captured = capture(heard, one, kind=kind, meter=piece.meter, key=key_of(piece), feel=feel)

@@ -22,6 +22,7 @@ from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.beat_view import METERS, BeatMode
 from coach.ui.presenters.choose_view import (
     ADVICE_WORDS,
+    WITHOUT_BEATS,
     ChooseView,
     Decision,
     facts_of,
@@ -255,6 +256,19 @@ class ChoosePresenter(Presenter[ChooseView]):
         self._beat = None
         self._find_phrases()
 
+    def without_beats(self) -> None:
+        """The recording has no steady beat: its notes are kept by order, long and short."""
+        if self._beat is not None:
+            self._beat.stop()
+        try:
+            BeatDesk(self._room.journal).without_beats()
+        except CoachError as error:
+            self._said = error.message
+            self._show_beat()
+            return
+        self._beat = None
+        self._find_phrases()
+
     # --- which bars, in which sections --------------------------------------------------------------------
 
     def _find_phrases(self) -> None:
@@ -296,9 +310,8 @@ class ChoosePresenter(Presenter[ChooseView]):
         taken = self._ranges[-1].last
         offered = sorted({n for n in (4, 8, 12, 16, 24, 32) if n <= len(self._tiles)} | {taken})
         tempo = grid_of(piece).tempo_bpm
-        sentence = (
-            f"{tempo:.0f} quarter notes a minute. {limits.words} Two taps make a section of other bars."
-        )
+        pace = WITHOUT_BEATS if piece.without_beats else f"{tempo:.0f} quarter notes a minute."
+        sentence = f"{pace} {limits.words} Two taps make a section of other bars."
         self._show(
             Ready(
                 ChooseView(

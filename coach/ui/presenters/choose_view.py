@@ -18,6 +18,9 @@ NEARLY_TUNED_CENTS = 5.0
 """The tuner's own tolerance for a string."""
 
 
+WITHOUT_BEATS = "It has no steady beat, so a bar stands for four seconds here."
+
+
 class Decision(Enum):
     """Which of the four decisions is open."""
 

@@ -71,13 +71,17 @@ class Answer(Enum):
 
 @dataclass(frozen=True, slots=True)
 class StripNote:
-    """A found note: times in quarters, its name as the player reads it, and what a check said."""
+    """A found note: times in quarters, its name as the player reads it, and what a check said.
+
+    ``long`` or short where no beats tell it; ``None`` where they do.
+    """
 
     kind: LineKind
     onset: Fraction
     duration: Fraction
     name: str
     answer: Answer = Answer.UNASKED
+    long: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

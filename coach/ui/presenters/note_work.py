@@ -21,6 +21,10 @@ STEPS = {Feel.STRAIGHT: Fraction(1, 2), Feel.SWING: Fraction(1, 3), Feel.TRIPLET
 FIRST_NOTE = {LineKind.MELODY: 64, LineKind.BASS: 45}
 """A letter means the note nearest to this before there is any (E4 and A2: the middle of where each lies)."""
 MIDI_LAST = 127
+FREE_STEP, FREE_LENGTH = Fraction(1, 4), Fraction(1, 2)
+"""Without beats a quarter is a second: notes are stepped to by the quarter of a second, and asked about for
+half a second when they were tapped."""
+LONG_WORDS, SHORT_WORDS = "A long note.", "A short note."
 
 
 class NoteWork:
@@ -82,7 +86,12 @@ class NoteWork:
     @property
     def grid(self) -> Fraction:
         """Finest time that is stepped to, in quarters."""
-        return STEPS[self.feel]
+        return FREE_STEP if self.free else STEPS[self.feel]
+
+    @property
+    def free(self) -> bool:
+        """Whether the section has no beats: notes are long or short."""
+        return self.piece.free(self.desk.section)
 
     def go_to_the_end(self) -> None:
         """Choose the first place after the last note."""
@@ -196,7 +205,8 @@ class NoteWork:
         at, old = Place(*self.place) if self.place else None, self.note
         same = old is not None and old.onset == self.chosen
         length = old.duration if old is not None and same else self._length
-        note = self.desk.place(self.chosen, length, midi, at=at)
+        is_long = (old.long if old is not None and same else False) if self.free else None
+        note = self.desk.place(self.chosen, length, midi, at=at, long=is_long)
         if old is not None and same and old.syllable:
             self.desk.say(note, old.syllable)
         self.drop()
@@ -238,6 +248,13 @@ class NoteWork:
             longer = replace(note, duration=note.duration + steps * self.grid)
             self.desk.write([longer], by="tap")
             self.said = ""
+
+    def turn_long(self) -> None:
+        """Without beats: make the note at the chosen place a long one, or a short one again."""
+        note = self.note
+        if note is not None:
+            self.desk.write([replace(note, long=not note.long)], by="tap")
+            self.said = SHORT_WORDS if note.long else LONG_WORDS
 
     def move(self, steps: int) -> None:
         """Put the note at the chosen place earlier or later; ``LineError`` beyond the section."""
@@ -311,6 +328,8 @@ class NoteWork:
     def _length(self) -> Fraction:
         """Length of a new note: a bass note lasts its bar, a melody note its beat."""
         piece = self.piece
+        if self.free:
+            return FREE_LENGTH
         if self.desk.kind is LineKind.BASS:
             into = (self.chosen - piece.pickup) % piece.meter.bar
             return piece.meter.bar - into

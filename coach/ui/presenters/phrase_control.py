@@ -79,12 +79,12 @@ class PhraseControl:
         self._take()
         return True
 
-    def end(self, piece: PieceState, kind: LineKind) -> list[Note]:
+    def end(self, piece: PieceState, kind: LineKind, section: str) -> list[Note]:
         """End, and give what was heard as written notes."""
         capture, self._capture = self._capture, None
         self._waits, self._silent = False, None
         self._sound.stop()
-        return written(piece, kind, capture.stop()) if capture is not None else []
+        return written(piece, kind, capture.stop(), section) if capture is not None else []
 
     def cancel(self) -> None:
         """Leave without writing anything; what sounds falls silent."""

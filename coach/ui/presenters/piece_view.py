@@ -118,6 +118,7 @@ def strip_of(
             note.duration,
             screen_name(note.pitch, naming),
             answer_of(verdicts.get((line.kind, note.onset))),
+            note.long,
         )
         for line in lines
         for note in line

@@ -53,7 +53,7 @@ def keys_shown(work: NoteWork) -> KeysView:
 
 def slots_of(piece: PieceState, state: SectionState, line: Line) -> Sequence[Fraction]:
     """Times without a note at which one is to be looked for: for a bass the first beat of each full bar."""
-    if line.kind is not LineKind.BASS:
+    if line.kind is not LineKind.BASS or piece.free(state.name):
         return ()
     onsets = bar_onsets(piece, state)[:-1]
     ones = [at for at in onsets if (at - piece.pickup) % piece.meter.bar == 0]

@@ -143,7 +143,7 @@ class SoundingPresenter(PiecePagePresenter[WorkbenchView], ABC):
         self._doing(self._phrase.cancel)
 
     def _write_phrase(self) -> None:
-        heard = self._phrase.end(self._piece, self._kind)
+        heard = self._phrase.end(self._piece, self._kind, self._section)
         state = self._desk.state
         notes = [note for note in heard if state.onset <= note.onset < state.end]
         if notes:

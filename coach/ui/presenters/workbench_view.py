@@ -157,6 +157,12 @@ class WorkbenchView:
         they are.
     syllable
         Words under the note at the chosen place.
+    feel
+        How beats divide; ``None`` where the recording has none.
+    free
+        Whether notes are long or short, not in beats.
+    long
+        Whether the note at the chosen place is a long one; ``None`` where beats tell, or without one.
     """
 
     title: str
@@ -170,7 +176,9 @@ class WorkbenchView:
     chosen: Fraction
     step: Step = Step.HEAR
     grid: Fraction = Fraction(1, 2)
-    feel: Feel = Feel.STRAIGHT
+    feel: Feel | None = Feel.STRAIGHT
+    free: bool = False
+    long: bool | None = None
     said: str = ""
     action: str = ""
     second: str = ""

@@ -262,10 +262,18 @@ class LineStrip(Widget):
         note_shape(group, note.kind, centre, r, colour=theme.surface if not sure else colour)
         if not sure:
             note_shape(group, note.kind, centre, r, colour=colour, filled=False, width=2.6)
+        if note.long is not None:
+            self._long_or_short(centre, r, colour, is_long=note.long)
         px = min(type_px(self.look, BODY_SP), r * (1.2 if len(note.name) < 2 else 0.95))
         write(group, note.name, centre, px=px, colour=ink if sure else theme.text, bold=True)
         if note.answer is not Answer.UNASKED:
             self._mark(note.answer, (centre[0] + r * 0.85, centre[1] + r * 0.8))
+
+    def _long_or_short(self, centre: tuple[float, float], r: float, colour: str, *, is_long: bool) -> None:
+        """A bar under a long note, a dot under a short one, as in the signs of verse."""
+        width = 2 * r if is_long else dp(6)
+        self._drawn.add(paint(colour))
+        self._drawn.add(Rectangle(pos=(centre[0] - width / 2, centre[1] - r - dp(7)), size=(width, dp(4))))
 
     def _mark(self, answer: Answer, at: tuple[float, float]) -> None:
         """The sign of an answer at the note's upper right; the words stand beside the strip."""

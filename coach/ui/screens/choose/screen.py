@@ -11,13 +11,14 @@ from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import Loop
 from coach.ui.widgets.beat_panel import BeatPanel
-from coach.ui.widgets.buttons import Choice, Press
+from coach.ui.widgets.buttons import Choice, Press, Weight
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, quiet, sentence, title
 from coach.ui.widgets.tiles import BarTiles
 
 CURSOR_S = 1 / 30
+NO_BEAT = "It has no steady beat"
 MAY_USE = "Use recordings that you may use."
 
 
@@ -45,7 +46,8 @@ class ChoosePage(Page):
                 self.put(Card(look, *(Words(look, fact) for fact in value.facts)))
             case Decision.BEAT if value.beat is not None:
                 self.panel = BeatPanel(look, value.beat, self.presenter)
-                self.put(self.panel)
+                free = Press(look, NO_BEAT, self.presenter.without_beats, weight=Weight.QUIET)
+                self.put(self.panel, Flow(free))
             case Decision.BARS:
                 self._sections(value)
             case _:

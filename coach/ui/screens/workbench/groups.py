@@ -121,13 +121,20 @@ def octave_controls(presenter: WorkbenchPresenter) -> list[Control]:
     ]
 
 
-def change_controls(presenter: WorkbenchPresenter) -> list[Control]:
+def change_controls(value: WorkbenchView, presenter: WorkbenchPresenter) -> list[Control]:
     """What can be done with the note at the chosen place."""
+    if value.free:
+        words = "Make it short" if value.long else "Make it long"
+        lengths = [_work(presenter, words, NoteWork.turn_long)]
+    else:
+        lengths = [
+            _work(presenter, "Shorter", lambda note: note.lengthen(-1)),
+            _work(presenter, "Longer", lambda note: note.lengthen(1)),
+        ]
     return [
         _work(presenter, "Earlier", lambda note: note.move(-1)),
         _work(presenter, "Later", lambda note: note.move(1)),
-        _work(presenter, "Shorter", lambda note: note.lengthen(-1)),
-        _work(presenter, "Longer", lambda note: note.lengthen(1)),
+        *lengths,
         _work(presenter, "12 frets up", lambda note: note.octave(1)),
         _work(presenter, "12 frets down", lambda note: note.octave(-1)),
         _work(presenter, "Take out", NoteWork.remove),
@@ -162,7 +169,7 @@ def fold_identity(fold: str | None, value: WorkbenchView) -> tuple[object, ...]:
         case "Piano keys":
             return (fold,)  # they change in place
         case "Change notes":
-            return fold, value.chosen, value.syllable
+            return fold, value.chosen, value.syllable, value.long
         case _:
             return fold, value.feel, value.any_notes, value.listens and value.step is not Step.HEAR
 
@@ -176,20 +183,23 @@ def fold_content(look: Look, fold: str, value: WorkbenchView, presenter: Workben
             look, "A syllable under this note, then Enter", value.syllable,
             ended=lambda text: presenter.work(lambda note: note.say(text)),
         )  # fmt: skip
-        return [flow(look, change_controls(presenter)), syllable]
+        return [flow(look, change_controls(value, presenter)), syllable]
     if fold == KEYS:
         return [PianoKeys(look, value.keys, lambda midi: presenter.work(lambda note: note.propose(midi)))]
     typed = Field(
         look, "Type a note's name, then Enter", ended=lambda text: presenter.work(lambda n: n.type_note(text))
     )
-    feels = [(feel.value, words) for feel, words in FEEL_WORDS.items()]
-    feel = Choice(look, feels, value.feel.value, lambda key: presenter.divide(Feel(key)))
     controls = (
         [Control(PHRASE, presenter.begin_phrase)] if value.listens and value.step is not Step.HEAR else []
     )
     if value.any_notes:
         controls += octave_controls(presenter)
-    return [typed, *([flow(look, controls)] if controls else []), quiet(look, "How beats divide"), feel]
+    content: list[Widget] = [typed, *([flow(look, controls)] if controls else [])]
+    if value.feel is None:
+        return content
+    feels = [(feel.value, words) for feel, words in FEEL_WORDS.items()]
+    feel = Choice(look, feels, value.feel.value, lambda key: presenter.divide(Feel(key)))
+    return [*content, quiet(look, "How beats divide"), feel]
 
 
 def _sound(look: Look, value: WorkbenchView, presenter: WorkbenchPresenter) -> list[Widget]:
@@ -200,15 +210,16 @@ def _sound(look: Look, value: WorkbenchView, presenter: WorkbenchPresenter) -> l
     beat = Flow(
         _switch(look, "Click on the beats", presenter, on=sound.click, click=click),
         _switch(look, "Count-in", presenter, on=sound.count_in, count_in=counted),
-        Press(look, "The beat is off", presenter.to_beats, weight=Weight.QUIET),
     )
+    if value.feel is not None:
+        beat.add_widget(Press(look, "The beat is off", presenter.to_beats, weight=Weight.QUIET))
     return [
         quiet(look, "Slower or faster"),
         Choice(look, speeds, str(sound.speed), lambda key: presenter.change_sound(speed=float(key))),
         Choice(
             look, louder, sound.emphasis.value, lambda key: presenter.change_sound(emphasis=Emphasis(key))
         ),
-        beat,
+        *([] if value.free else [beat]),
     ]
 
 
