@@ -21,6 +21,8 @@ REST_EVERY_MINUTES = 25
 """Five minutes of rest in every half hour (the product's own caution)."""
 REST_MINUTES = 5
 LONGEST_STRETCH_MINUTES = 15
+DRILLS_A_MINUTE = 4
+"""What the drills' own data says a minute holds, roughly."""
 SHORT_DAY_MINUTES = 12
 """Below, a minute must do for tuning."""
 
@@ -192,9 +194,11 @@ def _with_rest(steps: list[Step]) -> list[Step]:
 def _marked(step: Step, progress: Progress, today: date, piece_minutes: int) -> Step:
     """A step that was done today already is marked so; the piece's once its minutes are used up."""
     day = progress.day(today)
+    # Half the minutes, or for quick ears as many drills as usually fill them.
+    heard = day.ear_s >= 30 * step.minutes or day.drills >= DRILLS_A_MINUTE * step.minutes / 2
     done = {
         StepKind.TUNE: day.tune_s > 0,
-        StepKind.EAR: day.ear_s >= 30 * step.minutes,
+        StepKind.EAR: heard,
         StepKind.PIECE: day.piece_s >= 60 * piece_minutes,
     }
     return replace(step, done=done.get(step.kind, False))

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.practice.events import (
+    DrillAnswered,
     Event,
     GridSet,
     KeyChosen,
@@ -183,6 +184,10 @@ def test_what_was_done_today_is_marked() -> None:
     assert marks[StepKind.TUNE]
     assert marks[StepKind.EAR]
     assert not marks[StepKind.PIECE]
+    answered = DrillAnswered("d", "d:x:any:any:tap", 1, "guitar", 0, True, 1.0, None, None, "sure")
+    for count, ear_done in ((7, False), (8, True)):  # quick ears are done sooner
+        quick = plan(*at, *[answered] * count, days_later=0)
+        assert [step.done for step in quick.steps if step.kind is StepKind.EAR] == [ear_done]
     enough = plan(*at, TimeSpent("piece", 800.0, "p", "A", Stage.MELODY), days_later=0)
     assert all(step.done for step in enough.steps if step.kind is StepKind.PIECE)
 

@@ -125,6 +125,29 @@ def test_places_are_touched_and_shown_only_afterwards(room: ScriptedRoom) -> Non
     assert len(shown.places) == len(asked.expected)
 
 
+def test_a_place_touched_again_is_taken_back_and_the_shown_one_is_none(room: ScriptedRoom) -> None:
+    presenter = started(room, "other-places")
+    room.until(lambda: view_of(presenter).phase is Phase.LISTENING)
+    asked = presenter.prompt
+    assert asked is not None
+    places = [(one.string, one.fret) for one in asked.expected]  # type: ignore[union-attr]
+    assert len(places) == 2
+
+    def shown() -> list[tuple[int, int]]:
+        neck = view_of(presenter).neck
+        assert neck is not None
+        return [(place.string, place.fret) for place in neck.places]
+
+    presenter.touch(asked.shown[0].string, asked.shown[0].fret)
+    for _ in range(2):
+        presenter.touch(6, 0)
+    assert shown() == []
+    presenter.touch(*places[0])
+    assert shown() == places[:1]
+    presenter.touch(*places[1])
+    assert view_of(presenter).phase is Phase.RIGHT
+
+
 def test_without_a_microphone_it_says_so_and_looks_again(tmp_path: Path) -> None:
     room = ScriptedRoom(tmp_path, microphone=False)
     presenter = started(room)

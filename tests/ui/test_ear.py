@@ -1,6 +1,7 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """The ear set: planned from the real drills; real taps."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,17 @@ def test_the_first_set_fits_its_minutes_and_begins(tmp_path: Path) -> None:
     assert all(row.why in {"new", "easy, to end with"} for row in view.rows)
     presenter.act()
     assert presenter._go.to == [("drill", {})]  # type: ignore[attr-defined]
+
+
+def test_who_asked_for_more_than_the_day_has_is_told(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    assert view_of(started(room)).shorter == ""
+    asks = replace(room.services.current_settings(), ear_minutes=12)
+    room.services.settings().save(asks)
+    shorter = "You asked for 12 minutes; beside your piece today has room for 5."
+    assert view_of(started(room)).shorter == shorter
+    room.services.settings().save(replace(asks, minutes_a_day=60))
+    assert view_of(started(room)).shorter == ""
 
 
 def test_who_cannot_sing_now_gets_no_sung_drill(tmp_path: Path) -> None:

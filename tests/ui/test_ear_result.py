@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -30,8 +31,9 @@ def test_the_set_says_what_got_surer(tmp_path: Path) -> None:
     after = Progress(skills={text: SkillSummary(text, answers=3, level=2, recent=(0.0, 1.0, 1.0))})
     words = result_words(plan, before, after, a_run(plan, right=3), NOW)
     assert f"{len(plan.set.items)} drills, 3 right." in words
-    assert f"Surer than before: {plan.title(item).lower()}." in words
-    assert "Nothing has to come again tomorrow." in words
+    assert f"Surer than before: {plan.title(item).lower().rstrip('?')}." in words
+    assert "Tomorrow: " in words
+    assert plan.title(item).lower().rstrip("?") in words.split("Tomorrow: ")[1]
     assert REST not in words
 
 
@@ -41,3 +43,13 @@ def test_nothing_surer_is_claimed_where_nothing_rose(tmp_path: Path) -> None:
     same = SkillSummary(text, answers=2, level=1, recent=(1.0, 0.0))
     words = result_words(plan, {text: same}, Progress(skills={text: same}), a_run(plan, right=0), NOW)
     assert "Surer" not in words
+
+
+def test_tomorrow_is_told_drill_by_drill(tmp_path: Path) -> None:
+    plan = a_plan(tmp_path)
+    words = result_words(plan, {}, Progress(), a_run(plan, right=0), NOW)
+    assert words.endswith(
+        "Tomorrow: same, higher or lower (new); match a note (new); keep a note in the ear (new)."
+    )
+    nothing = replace(plan, skills=())
+    assert "Nothing has to come again" in result_words(nothing, {}, Progress(), a_run(plan, right=0), NOW)

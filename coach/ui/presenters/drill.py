@@ -220,13 +220,19 @@ class DrillPresenter(Presenter[DrillView]):
             self._session.give(GivenName(name, self._answer_s))
 
     def touch(self, string: int, fret: int) -> None:
-        """Answer with a place; several are gathered."""
+        """Answer with a place; several are gathered, and touched again one is taken back."""
         prompt = self._prompt
         if self._session is None or prompt is None or prompt.kind.form is not AnswerForm.PLACES:
             return
-        self._touched.append(Place(string, fret))
+        place = Place(string, fret)
+        if place in self._touched:
+            self._touched.remove(place)
+        elif place not in prompt.shown:
+            self._touched.append(place)
         if len(self._touched) >= len(prompt.expected):
             self._session.give(GivenPlaces(tuple(self._touched), self._answer_s))
+        elif isinstance(self._view, Ready):
+            self._show(Ready(replace(self._view.value, neck=self._neck(prompt, show=False))))
 
     def tap(self) -> None:
         """Answer with a beat; they are gathered."""
@@ -360,9 +366,9 @@ class DrillPresenter(Presenter[DrillView]):
             screen_name(Pitch.from_midi(midi), settings.naming) for midi in reversed(settings.tuning)
         )
         given = tuple(_neck_note(place, settings) for place in prompt.shown)
-        places = tuple(one for one in prompt.expected if isinstance(one, ExpectedPlace))
-        answer = tuple(OtherPlace(LineKind.MELODY, one.string, one.fret) for one in places)
-        return NeckView(names, given, answer if show else ())
+        places = (one for one in prompt.expected if isinstance(one, ExpectedPlace))
+        seen = [(one.string, one.fret) for one in (places if show else self._touched)]
+        return NeckView(names, given, tuple(OtherPlace(LineKind.MELODY, *place) for place in seen))
 
 
 def _near(midi: int, heard: Sequence[int], index: int, rule: Rule) -> float:

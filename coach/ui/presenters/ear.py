@@ -62,6 +62,8 @@ class EarView:
     sings: bool
     caution: str = ""
     faults: tuple[str, ...] = ()
+    shorter: str = ""
+    """Why the set is shorter than the settings ask for."""
 
 
 class EarPresenter(Presenter[EarView]):
@@ -118,7 +120,16 @@ def ear_view(plan: EarPlan) -> EarView:
         tuple(_rows(plan, items, useful)),
         plan.settings.can_sing,
         faults=plan.faults,
+        shorter=_shorter(plan),
     )
+
+
+def _shorter(plan: EarPlan) -> str:
+    """A day has no room for a long set beside the piece; said, so that nobody wonders."""
+    asked, planned = plan.settings.ear_minutes, plan.planned
+    if planned >= asked:
+        return ""
+    return f"You asked for {asked} minutes; beside your piece today has room for {planned}."
 
 
 def _rows(plan: EarPlan, items: Sequence[SetItem], useful: frozenset[str]) -> list[DrillRow]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from random import Random
 
 from coach.drills.data import Drill
@@ -13,6 +13,7 @@ from coach.practice.ear_piece import useful_skills
 from coach.practice.ear_set import EarSet, SetItem, Why, ear_set
 from coach.practice.plan import ear_minutes
 from coach.practice.progress import Progress
+from coach.practice.schedule_state import ScheduleState
 from coach.practice.settings import Settings
 from coach.practice.skills import Skill, skills_of
 from coach.practice.stages import Stage
@@ -36,8 +37,12 @@ class EarPlan:
         The tune of the piece (MIDI) that the drills from the piece prepare.
     minutes
         The set ends within these.
+    planned
+        Those that the day's plan has for a whole set.
     faults
         What is wrong with own drills that were left out.
+    skills, useful
+        All that can be asked now, and which of these the piece asks for.
     """
 
     drills: dict[str, Drill]
@@ -46,13 +51,21 @@ class EarPlan:
     voice: tuple[int, ...] | None
     melody: tuple[int, ...]
     minutes: float
+    planned: int = 0
     faults: tuple[str, ...] = ()
+    skills: tuple[Skill, ...] = ()
+    useful: frozenset[str] = frozenset()
 
     def prompt(self, item: SetItem, rng: Random) -> Prompt:
         """Make one prompt of the set."""
         context = context_of(self.settings, voice=self.voice, melody=self.melody)
         drill = self.drills[item.skill.key.drill]
         return make_prompt(drill, item.level, rng, context, skill=item.skill.key)
+
+    def tomorrow(self, schedule: ScheduleState, now: datetime) -> EarSet:
+        """The set a day from now, as far as it is known today."""
+        later = now + timedelta(days=1)
+        return ear_set(schedule, self.skills, now=later, minutes=self.planned, useful=self.useful)
 
     def title(self, item: SetItem) -> str:
         """The drill's title."""
@@ -67,16 +80,16 @@ def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = 
     sings = settings.can_sing if can_sing is None else can_sing
     can = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=sings)]
     skills = progress.ear_pace.timed(can)
-    minutes = _minutes_left(progress, settings, services.clock.today())
-    chosen = ear_set(
-        progress.schedule,
-        skills,
-        now=services.clock.now(),
-        minutes=minutes,
-        useful=useful_skills(skills, melody, bass_next=_bass_next(progress)),
-    )
+    today = services.clock.today()
+    planned = ear_minutes(progress, settings, today)
+    minutes = _minutes_left(progress, planned, today)
+    useful = useful_skills(skills, melody, bass_next=_bass_next(progress))
+    now = services.clock.now()
+    chosen = ear_set(progress.schedule, skills, now=now, minutes=minutes, useful=useful)
     by_name = {drill.name: drill for drill in drills}
-    return EarPlan(by_name, chosen, settings, progress.voice, melody, minutes, faults)
+    return EarPlan(
+        by_name, chosen, settings, progress.voice, melody, minutes, planned, faults, skills, useful
+    )
 
 
 def one_drill(plan: EarPlan, name: str) -> EarSet:
@@ -87,9 +100,8 @@ def one_drill(plan: EarPlan, name: str) -> EarSet:
     return EarSet((SetItem(skill, 1, Why.NEW),))
 
 
-def _minutes_left(progress: Progress, settings: Settings, today: date) -> float:
+def _minutes_left(progress: Progress, minutes: int, today: date) -> float:
     """What is left of today's minutes where a set was broken off; all of them for a first or another set."""
-    minutes = ear_minutes(progress, settings, today)
     left = minutes - progress.day(today).ear_s / 60.0
     return left if left >= LEAST_LEFT_SHARE * minutes else float(minutes)
 

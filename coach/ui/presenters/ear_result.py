@@ -1,9 +1,10 @@
 """What an ear set brought: what got surer, and what comes next."""
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from coach.practice.days import SkillSummary
+from coach.practice.ear_set import Why
 from coach.practice.progress import Progress
 from coach.ui.presenters.ear_plan import EarPlan
 from coach.ui.presenters.ear_run import SetRun
@@ -12,6 +13,8 @@ CAUTION = (
     "Start quiet, and keep headphones to a level at which you can still hear someone talk. Sing only where "
     "it is comfortable, and stop when voice, hand or wrist hurts."
 )
+MOST_TOMORROW = 4
+"""So many of tomorrow's drills are named."""
 REST_AFTER_S = 25 * 60.0
 REST = "You have practised for a while: rest your hands and ears for five minutes."
 """Five minutes in every half hour, as the product's cautions have it."""
@@ -27,8 +30,8 @@ def result_words(
         sentences.append(f"Its minutes are used up; {run.waiting} more can wait until tomorrow.")
     surer = _surer(plan, before, after)
     if surer:
-        sentences.append(f"Surer than before: {', '.join(surer)}.")
-    sentences.append(_tomorrow(after, now))
+        sentences.append(f"Surer than before: {'; '.join(surer)}.")
+    sentences.append(_tomorrow(plan, after, now))
     if after.current is not None and after.current.practice_s > REST_AFTER_S:
         sentences.append(REST)
     return " ".join(sentences)
@@ -49,9 +52,15 @@ def _surer(plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress) -
     return titles
 
 
-def _tomorrow(after: Progress, now: datetime) -> str:
-    day = (now + timedelta(days=1)).date()
-    due = sum(card.due.date() <= day for card in after.schedule.cards.values())
-    if not due:
+def _tomorrow(plan: EarPlan, after: Progress, now: datetime) -> str:
+    """What tomorrow's set would be, drill by drill."""
+    titles: list[str] = []
+    for item in plan.tomorrow(after.schedule, now).items:
+        title = plan.title(item).lower().rstrip("?")
+        new = f"{title} (new)" if item.why is Why.NEW else title
+        if title not in titles and f"{title} (new)" not in titles:
+            titles.append(new)
+    if not titles:
         return "Nothing has to come again tomorrow."
-    return "1 skill comes again tomorrow." if due == 1 else f"{due} skills come again tomorrow."
+    shown, more = titles[:MOST_TOMORROW], len(titles) - MOST_TOMORROW
+    return f"Tomorrow: {'; '.join(shown)}{f'; and {more} more' if more > 0 else ''}."

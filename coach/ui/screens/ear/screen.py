@@ -9,7 +9,7 @@ from coach.ui.theme import MARK_SP
 from coach.ui.widgets.buttons import Choice
 from coach.ui.widgets.layout import Card, Column, Row
 from coach.ui.widgets.page import Page
-from coach.ui.widgets.text import Words, sentence
+from coach.ui.widgets.text import Words, quiet, sentence
 
 
 class EarPage(Page):
@@ -21,6 +21,8 @@ class EarPage(Page):
     def draw(self, value: EarView) -> None:
         look = self.look
         self.put(sentence(look, value.sentence))
+        if value.shorter:
+            self.put(quiet(look, value.shorter))
         options = (("yes", "I can sing or hum"), ("no", "I can't sing now"))
         self.put(Choice(look, options, "yes" if value.sings else "no", self.presenter.sing))
         for fault in value.faults:
