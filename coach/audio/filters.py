@@ -25,12 +25,17 @@ _FEWEST = 64
 
 
 def emphasised(
-    stereo: Samples, rate_hz: int, emphasis: Emphasis, shift_semitones: float, moved: Moves
+    stereo: Samples,
+    rate_hz: int,
+    emphasis: Emphasis,
+    shift_semitones: float,
+    moved: Moves,
+    gain: float | None = None,
 ) -> Samples:
     """The recording with one part made louder, then stretched and shifted by ``moved``.
 
     The loudness of the whole stays (K-weighted, ITU-R BS.1770-4), the peak stays under full scale; without
-    emphasis nothing is touched.
+    emphasis nothing is touched. A ``gain`` that is given is used as it is.
     """
     match emphasis:
         case Emphasis.ALL:
@@ -44,7 +49,30 @@ def emphasised(
             part = bass + _gain(UNDER_RAISED_DB) * moved(stereo, shift_semitones)
         case _:
             assert_never(emphasis)
+    if gain is not None:
+        return np.asarray(part * np.float32(gain), np.float32)
     return _as_loud(part, stereo, rate_hz)
+
+
+def emphasis_gain(stereo: Samples, rate_hz: int, emphasis: Emphasis) -> float:
+    """The factor that makes what is emphasised as loud as the recording.
+
+    A raised bass is weighed where it will sound, an octave higher; what lies under it adds its power.
+    """
+    whole = loudness(stereo, rate_hz)
+    match emphasis:
+        case Emphasis.ALL:
+            return 1.0
+        case Emphasis.MELODY:
+            given = loudness(melody_louder(stereo, rate_hz), rate_hz)
+        case Emphasis.BASS:
+            given = loudness(bass_louder(stereo, rate_hz), rate_hz)
+        case Emphasis.BASS_RAISED:
+            raised = loudness(bass_alone(stereo, rate_hz), rate_hz, raised=2.0)
+            given = raised + _gain(UNDER_RAISED_DB) ** 2 * whole
+        case _:
+            assert_never(emphasis)
+    return float(min(np.sqrt(whole / given), _gain(MOST_GAIN_DB))) if given > 0.0 else 1.0
 
 
 def melody_louder(stereo: Samples, rate_hz: int) -> Samples:
@@ -78,15 +106,16 @@ def bass_alone(stereo: Samples, rate_hz: int) -> Samples:
     return _through(filters, middle, rate_hz)
 
 
-def loudness(stereo: Samples, rate_hz: int) -> float:
+def loudness(stereo: Samples, rate_hz: int, *, raised: float = 1.0) -> float:
     """Ungated K-weighted power of ITU-R BS.1770-4: mean square of both channels after its two filters.
 
+    ``raised``: as if every frequency were so many times higher.
     Its pre-filter (a shelf of +4 dB above 1.68 kHz) and its RLB high-pass (38 Hz) are applied as magnitudes
     to block spectra.
     """
     size = 8_192
     window = np.hanning(size)
-    weights = _k_weight(np.asarray(np.fft.rfftfreq(size, 1 / rate_hz), np.float64))
+    weights = _k_weight(raised * np.asarray(np.fft.rfftfreq(size, 1 / rate_hz), np.float64))
     total, blocks = 0.0, 0
     padded = np.pad(stereo, ((0, max(0, size - stereo.shape[0])), (0, 0)))
     for first in range(0, padded.shape[0] - size + 1, size):

@@ -13,7 +13,7 @@ import pedalboard
 
 from coach.audio.attacks import find_attacks
 from coach.audio.fades import rising
-from coach.audio.filters import emphasised
+from coach.audio.filters import emphasis_gain, emphasised
 from coach.audio.resample import fourier_resized
 from coach.sessions.ports import Emphasis, Samples
 
@@ -56,6 +56,7 @@ class RubberStretcher:
         shift_semitones: float = 0.0,
         emphasis: Emphasis = Emphasis.ALL,
         best: bool = True,
+        gain: float | None = None,
     ) -> Samples:
         """Slowed, shifted, filtered copy.
 
@@ -73,6 +74,8 @@ class RubberStretcher:
             What is made louder; the loudness of the whole stays.
         best
             ``False`` is about three times quicker, and rougher.
+        gain
+            Factor for what is emphasised; measured on this sound if ``None``.
 
         Returns
         -------
@@ -89,7 +92,11 @@ class RubberStretcher:
                 return np.repeat(_moved(sound[:, :1], rate_hz, speed, semitones, best=best), 2, axis=1)
             return _moved(sound, rate_hz, speed, semitones, best=best)
 
-        return emphasised(stereo, rate_hz, emphasis, shift_semitones, moved)
+        return emphasised(stereo, rate_hz, emphasis, shift_semitones, moved, gain)
+
+    def gain_of(self, stereo: Samples, rate_hz: int, emphasis: Emphasis) -> float:
+        """The factor that makes the emphasised sound as loud as the recording (ITU-R BS.1770-4)."""
+        return emphasis_gain(stereo, rate_hz, emphasis)
 
 
 def _moved(stereo: Samples, rate_hz: int, speed: float, semitones: float, *, best: bool) -> Samples:

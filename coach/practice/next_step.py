@@ -118,7 +118,7 @@ def _with_line(piece: PieceState, section: SectionState, stage: Stage, line: Lin
 
 def _of_whole_piece(piece: PieceState) -> WorkStep:
     if piece.grid is None:
-        return WorkStep("Find the beat: tap along", 4, None, Stage.CHOOSE, "beat")
+        return WorkStep("Find the beat: hear it click", 4, None, Stage.CHOOSE, "beat")
     if not piece.sections:
         return WorkStep("Choose your bars and cut them into sections", 4, None, Stage.CHOOSE, "sections")
     return _ending(piece)

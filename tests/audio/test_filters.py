@@ -78,3 +78,11 @@ def test_silence_stays_silence() -> None:
     quiet = np.zeros((RATE_HZ, 2), np.float32)
     for emphasis in Emphasis:
         assert not RubberStretcher().render(quiet, RATE_HZ, emphasis=emphasis, speed=0.7).any()
+
+
+@pytest.mark.parametrize("emphasis", list(Emphasis))
+def test_the_gain_of_a_whole_keeps_its_loudness(emphasis: Emphasis) -> None:
+    stretcher = RubberStretcher()
+    gain = stretcher.gain_of(mix(), RATE_HZ, emphasis)
+    sound = stretcher.render(mix(), RATE_HZ, emphasis=emphasis, gain=gain)
+    assert 10 * np.log10(loudness(sound, RATE_HZ) / loudness(mix(), RATE_HZ)) == pytest.approx(0.0, abs=0.5)

@@ -9,7 +9,7 @@ from coach.audio.resample import resampled
 from coach.audio.stretch import RubberStretcher
 from coach.errors import DeviceError
 from coach.sessions.player_port import LoopPart, PlayerState
-from coach.sessions.ports import StreamState
+from coach.sessions.ports import Emphasis, StreamState
 from coach.tones.prompt import PromptNote
 from tests import synth
 from tests.fakes import FakeClock, FakeOutput, MemoryCache
@@ -17,6 +17,8 @@ from tests.fakes import FakeClock, FakeOutput, MemoryCache
 RATE_HZ = 44_100
 DRIFT_S = 0.005
 """Bar of this project, over five loops."""
+STEP_DB = 1.0
+"""About the least step in loudness that is heard (from memory)."""
 SEAM_TIMES = 3.0
 """A pure tone must change its phase at the seam; its second difference may grow this much, no click."""
 
@@ -284,3 +286,24 @@ def test_the_written_line_sounds_on_the_right_and_the_recording_on_the_left(spee
     assert (first_s - waited_s) % (2.0 / speed) == pytest.approx(0.5 / speed, abs=0.02)
     heard = right[onsets[0] + 2_400 : onsets[0] + 2_400 + 9_600]
     assert abs(np.argmax(np.abs(np.fft.rfft(heard * np.hanning(9_600), 48_000))) - 440.0) < 5.0
+
+
+def test_emphasis_makes_no_steps_between_pieces() -> None:
+    """A bass note that sounds on while the tune rests stays as loud: pieces are not levelled one by one."""
+    time = np.arange(RATE_HZ * 10) / RATE_HZ
+    bass = 0.2 * np.sin(2 * np.pi * 98.0 * time)
+    rests = 0.25 * np.sin(2 * np.pi * 740.0 * time) * (time < 5.0)
+    bench = Bench((bass + rests).astype(np.float32))
+    bench.player.play(LoopPart(0.0, 10.0, speed=0.8, emphasis=Emphasis.MELODY))
+    assert bench.render_all() > 3
+    sound = bench.heard(12.5).astype(np.float64)
+    levels = [bass_level_db(sound[round(48_000 * at) :][:9_600]) for at in np.arange(0.5, 12.0, 0.25)]
+    beside, alone = np.median(levels[:20]), np.median(levels[-20:])
+    assert abs(beside - alone) < STEP_DB
+
+
+def bass_level_db(sound: NDArray[np.float64]) -> float:
+    """Level of 98 Hz, by its Fourier coefficient."""
+    time = np.arange(len(sound)) / 48_000
+    window = np.hanning(len(sound))
+    return float(20 * np.log10(abs(np.sum(window * sound * np.exp(-2j * np.pi * 98.0 * time))) + 1e-12))

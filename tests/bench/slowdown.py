@@ -30,7 +30,7 @@ from coach.audio.player import SectionPlayer  # noqa: E402
 from coach.audio.streams import PortAudioCatalog  # noqa: E402
 from coach.audio.stretch import RubberStretcher  # noqa: E402
 from coach.sessions.player_port import LoopPart, PlayerState  # noqa: E402
-from tests import pulse, synth  # noqa: E402
+from tests import pulse  # noqa: E402
 from tests.audio.test_stretch import level_before_db, measured_hz, tone  # noqa: E402
 from tests.fakes import FakeClock, FakeOutput, MemoryCache  # noqa: E402
 
@@ -187,12 +187,15 @@ def player(data: Path) -> None:
     looped.close()
 
 
-def busy(seconds: float) -> None:
+def busy(data: Path, seconds: float) -> None:
+    """The workbench's player on a real device beside a busy thread; speeds change while it sounds."""
+    decoded = FileDecoder().decode(min(data.rglob("*.mp3")))
     sys.setswitchinterval(0.0005)
     with pulse.PrivatePulse() as server, pulse.in_this_process(server):
         speaker = PortAudioCatalog().output()
         speaker.open()
-        speaker.play(synth.pluck(110.0, 2.0), synth.RATE_HZ, loop=True)
+        looped = SectionPlayer(speaker, RubberStretcher(), MemoryCache())
+        looped.load(decoded.stereo, decoded.rate_hz, decoded.sha256)
         stop = threading.Event()
 
         def toil() -> None:
@@ -201,10 +204,20 @@ def busy(seconds: float) -> None:
 
         thread = threading.Thread(target=toil)
         thread.start()
-        time.sleep(seconds)
+        for speed in (0.6, 0.8, 0.5, 0.6):
+            began_s = time.perf_counter()
+            looped.play(LoopPart(0.0, 12.0, speed=speed))
+            while looped.state is not PlayerState.PLAYING or looped._part.speed != speed:
+                time.sleep(0.002)
+            heard_s = time.perf_counter() - began_s
+            time.sleep(max(0.0, seconds / 4 - heard_s))
+            best = "best" if looped.best else "quick"
+            gap_ms = 1000 * looped._source.waited / speaker.rate_hz
+            print(f"{speed:.0%}: begun after {heard_s:.2f} s, then {best}, gaps of {gap_ms:.0f} ms")
         stop.set()
         thread.join()
         print(f"{seconds:.0f} s beside a busy thread: {speaker.underruns} underruns")
+        looped.close()
         speaker.close()
 
 
@@ -213,11 +226,11 @@ def main() -> None:
     parser.add_argument("data", type=Path)
     parser.add_argument("--busy", type=float, default=0.0)
     args = parser.parse_args()
+    if args.busy:
+        busy(args.data, args.busy)
     decoding(args.data)
     player(args.data)
     slow_down(args.data)
-    if args.busy:
-        busy(args.busy)
 
 
 if __name__ == "__main__":

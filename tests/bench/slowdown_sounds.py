@@ -31,6 +31,8 @@ PROGRAMS = {
 """General MIDI level 1 programs; the last four groups rise slowly or have no pitch."""
 LOW = {"pick bass": 28, "voice": 57, "violin": 60, "flute": 65}
 DRUMS = (36, 38, 42, 45, 49)
+INAUDIBLE_DB = -85.0
+"""What is fainter than this against full scale is silence (16 bits reach -96)."""
 SLOWEST_ATTACK_S = 0.02
 """What rises more slowly than this in the original is no attack."""
 
@@ -77,14 +79,15 @@ def play(
 def attacks(sound: np.ndarray, onsets: list[float], speed: float) -> list[tuple[float, float]]:
     """Of each attack: how much longer it rises, and how much louder it is before it, in dB."""
     slowed = RubberStretcher().render(sound, RATE_HZ, speed=speed)
-    before, after = sound.mean(axis=1), slowed.mean(axis=1)
+    before, after = (part.mean(axis=1) + np.float32(1e-9) for part in (sound, slowed))
     found = []
     for onset_s in onsets:
         foot_s, rise = rise_above_s(before, onset_s + 0.005, RATE_HZ, least=3.0)
         if rise < SLOWEST_ATTACK_S:
             _, slow_rise = rise_above_s(after, foot_s / speed, RATE_HZ, least=1.5)
-            echo_db = level_before_db(after + 1e-6, foot_s / speed) - level_before_db(before + 1e-6, foot_s)
-            found.append((slow_rise / rise, echo_db))
+            levels = (level_before_db(after, foot_s / speed), level_before_db(before, foot_s))
+            heard = [max(level, INAUDIBLE_DB) for level in levels]
+            found.append((slow_rise / rise, heard[0] - heard[1]))
     return found
 
 

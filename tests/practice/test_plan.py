@@ -58,7 +58,7 @@ def test_day_one_ends_with_three_notes_before_everything_that_can_wait() -> None
 def test_what_comes_first_in_a_new_piece() -> None:
     chosen = PieceChosen("p", "P", None)
     grid = GridSet("p", "4/4", Fraction(0), (), ())
-    assert "tap along" in titles(plan(chosen))[0]
+    assert "Find the beat" in titles(plan(chosen))[0]
     assert "cut them into sections" in titles(plan(chosen, grid))[0]
     assert "Choose your next piece" in titles(plan(chosen, PieceSetAside("p", "no")))[0]
 

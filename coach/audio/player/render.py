@@ -9,14 +9,16 @@ from coach.audio.player.plan import CONTEXT_S, LoopPlan
 from coach.audio.resample import resampled
 from coach.sessions.ports import Samples, Stretcher
 
-_VERSION = 1
+_VERSION = 2
 """Raise it when the same part would sound different: old passes in caches are then left alone."""
 
 _FULL = 32_767.0
 
 
-def render_piece(stereo: Samples, body: Body, number: int, stretcher: Stretcher, *, best: bool) -> None:
-    """Render one piece with its context and lay it into the body."""
+def render_piece(
+    stereo: Samples, body: Body, number: int, stretcher: Stretcher, *, best: bool, gain: float | None = None
+) -> None:
+    """Render one piece with its context and lay it into the body; ``gain`` is that of the whole section."""
     plan = body.plan
     piece, part = plan.pieces[number], plan.part
     context = round(CONTEXT_S * plan.rate_hz)
@@ -28,6 +30,7 @@ def render_piece(stereo: Samples, body: Body, number: int, stretcher: Stretcher,
         shift_semitones=part.shift_semitones,
         emphasis=part.emphasis,
         best=best,
+        gain=gain,
     )
     here = resampled(moved, plan.rate_hz, plan.out_hz)
     before = round((piece.first - first) / part.speed * plan.out_hz / plan.rate_hz)

@@ -15,7 +15,7 @@ from coach.audio.player.loop_source import LoopSource
 from coach.audio.player.plan import LoopPlan, cut_section, plan_loop
 from coach.audio.player.render import cache_key, pack, render_piece, unpack
 from coach.sessions.player_port import LoopPart, PlayerState
-from coach.sessions.ports import AnalysisCache, AudioOutput, Samples, StreamState, Stretcher
+from coach.sessions.ports import AnalysisCache, AudioOutput, Emphasis, Samples, StreamState, Stretcher
 from coach.tones.rendering import click
 
 KEPT_FRAMES = 12_000_000
@@ -70,6 +70,7 @@ class SectionPlayer:
         self._rate_hz, self._name = 48_000, ""
         self._gain_db = 0.0
         self._cuts: dict[tuple[float, float, bool], tuple[int, ...]] = {}
+        self._gains: dict[tuple[float, float, Emphasis], float] = {}
         self._kept: OrderedDict[str, Body] = OrderedDict()
         self._lock = threading.RLock()
         self._closing = threading.Event()
@@ -115,6 +116,7 @@ class SectionPlayer:
         self.stop()
         with self._lock:
             self._cuts.clear()
+            self._gains.clear()
             self._stereo, self._rate_hz, self._name = stereo, rate_hz, name
 
     def play(self, part: LoopPart) -> None:
@@ -191,7 +193,8 @@ class SectionPlayer:
                 return False
             body = wanted.best if wanted.part.plain or wanted.quick.whole else wanted.quick
             number = self._next_piece(body)
-        render_piece(stereo, body, number, self._stretcher, best=body is wanted.best)
+        gain = self._gain_of(stereo, body.plan)
+        render_piece(stereo, body, number, self._stretcher, best=body is wanted.best, gain=gain)
         if wanted.best.whole and not wanted.part.plain:
             self._cache.put(wanted.key, pack(wanted.best))
         with self._lock:
@@ -210,6 +213,16 @@ class SectionPlayer:
         if span not in self._cuts:
             self._cuts[span] = cut_section(self._stereo, self._rate_hz, part)
         return plan_loop(self._cuts[span], self._rate_hz, part, self._output.rate_hz)
+
+    def _gain_of(self, stereo: Samples, plan: LoopPlan) -> float:
+        """One gain for all pieces of a section: each measured by itself would make steps between them."""
+        part = plan.part
+        key = (part.from_s, part.to_s, part.emphasis)
+        gain = self._gains.get(key)
+        if gain is None:
+            section = stereo[plan.pieces[0].first : plan.pieces[-1].last]
+            gain = self._gains[key] = self._stretcher.gain_of(section, plan.rate_hz, part.emphasis)
+        return gain
 
     def _frame(self) -> int | None:
         """Frame of the pass that is heard now."""

@@ -88,6 +88,15 @@ class Stretcher(Protocol):
         shift_semitones: float = 0.0,
         emphasis: Emphasis = Emphasis.ALL,
         best: bool = True,
+        gain: float | None = None,
     ) -> Samples:
-        """Slowed, shifted, filtered copy, shape (n / speed, 2); ``best=False`` is quicker and rougher."""
+        """Slowed, shifted, filtered copy, shape (n / speed, 2); ``best=False`` is quicker and rougher.
+
+        What is emphasised is as loud as the recording; parts of one section get the same ``gain``, that of
+        `gain_of` for the whole, so that their joints are no steps.
+        """
+        ...
+
+    def gain_of(self, stereo: Samples, rate_hz: int, emphasis: Emphasis) -> float:
+        """The factor that makes the emphasised sound as loud as the recording."""
         ...
