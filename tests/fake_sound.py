@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.sessions.ports import InputBlock, StreamState
+from coach.sessions.ports import HandedSound, InputBlock, StreamState
 
 BLOCK_S = 0.01
 START = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
@@ -122,6 +122,10 @@ class SilentOutput:
         self.sounds.append(sound)
         self.played.append(samples)
         return sound
+
+    def handed(self, seconds: float) -> HandedSound:
+        count = round(seconds * self.rate_hz)
+        return HandedSound(np.zeros(count, np.float32), self.clock.steady_s() - seconds)
 
     def set_volume(self, gain_db: float) -> None:
         self.volume_db = gain_db

@@ -9,7 +9,7 @@ import numpy as np
 from coach.audio.mixer import BufferSource, Mixer, Source, Voice
 from coach.audio.resample import resampled
 from coach.errors import DeviceError
-from coach.sessions.ports import InputBlock, Samples, SoundDevice, StreamState
+from coach.sessions.ports import HandedSound, InputBlock, Samples, SoundDevice, StreamState
 
 
 @dataclass
@@ -168,6 +168,10 @@ class FakeOutput:
         return self._mixer.add(
             source, gain_db=gain_db, loop_s=loop_s, heard_frames=lambda: self._mixer.made, fade_in_s=fade_in_s
         )
+
+    def handed(self, seconds: float) -> HandedSound:
+        heard = self.heard[-round(seconds * self._rate_hz) :]
+        return HandedSound(heard.mean(axis=1, dtype=np.float32), self._since_s - len(heard) / self._rate_hz)
 
     def set_volume(self, gain_db: float) -> None:
         self._mixer.set_volume(gain_db)

@@ -85,6 +85,12 @@ class SampleRing:
             if self.written - begin <= self._size:
                 return out
 
+    def past(self, count: int) -> tuple[int, Samples]:
+        """The last ``count`` frames that were taken, fewer if fewer were, and the number of the first one."""
+        end = self.taken
+        begin = max(0, end - count, self.written - self._size * 7 // 8)
+        return begin, self._copy(min(begin, end), end)
+
     def _copy(self, begin: int, end: int) -> Samples:
         at = begin & self._mask
         first = min(end - begin, self._size - at)

@@ -34,6 +34,8 @@ class Settings:
         With headphones the microphone may listen while the recording sounds.
     input_device, output_device
         Names as the sound system lists them; ``None`` is its default.
+    measures_way
+        Whether the sound's way to the microphone is measured after each opening, on what the app sounds.
     volume_db
         Of everything that sounds, at most 0; quiet to begin with.
     teacher
@@ -60,6 +62,7 @@ class Settings:
     reduced_motion: bool = False
     input_device: str | None = None
     output_device: str | None = None
+    measures_way: bool = True
     volume_db: float = -12.0
     teacher: bool = False
     watched_folder: str | None = None

@@ -82,6 +82,7 @@ class Listener:
         self._room_talks = False
         self._frames: deque[F0Frame] = deque(maxlen=KEPT_FRAMES)
         self._hears: list[Hears] = []
+        self._overhears: list[Callable[[InputBlock], None]] = []
         self._guard = threading.RLock()
         self._thread: threading.Thread | None = None
         self._stop = threading.Event()
@@ -144,6 +145,13 @@ class Listener:
         self._hears.append(hears)
         return lambda: self._hears.remove(hears) if hears in self._hears else None
 
+    def overhear(self, hears: Callable[[InputBlock], None]) -> None:
+        """Have all that the microphone takes in told, on the listening thread, also while the ear is deaf.
+
+        For measuring the sound's way only: what is overheard is never taken for the player.
+        """
+        self._overhears.append(hears)
+
     def frames_since(self, time_s: float) -> tuple[F0Frame, ...]:
         """Frames from a moment of ear time on, for drawing."""
         return tuple(frame for frame in list(self._frames) if frame.time_s >= time_s)
@@ -161,6 +169,8 @@ class Listener:
         block = self._microphone.take()
         if block is None or self._ear is None or self._meter is None:
             return None
+        for hears in self._overhears:
+            hears(block)
         deaf = self._deafness.closed()
         samples = self._without_gap(block)
         self._level = self._meter.push(samples)

@@ -1,21 +1,40 @@
 """The studio: microphone, loudspeaker and ear, opened together and calibrated after every opening."""
 
-import numpy as np
+from enum import Enum
 
 from coach.errors import DeviceError
-from coach.hearing.roundtrip import RoundTrip, chirp, find_chirp, settled
+from coach.hearing.roundtrip import chirp
 from coach.practice.events import Calibrated
+from coach.practice.progress import Progress
 from coach.practice.settings import Settings
-from coach.sessions.deafness import Deafness
+from coach.sessions.calibration import Calibration
+from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S, Deafness
 from coach.sessions.journal import Journal
 from coach.sessions.listener import Listener
-from coach.sessions.ports import AudioInput, AudioOutput, DeviceCatalog, Samples, SoundDevice
+from coach.sessions.ports import AudioInput, AudioOutput, DeviceCatalog, SoundDevice
 from coach.sessions.services import Services
 
-CHIRPS = 3
-CHIRP_WAIT_S = 0.7
-"""Longer than the round trip of wireless headphones."""
+MOST_CHIRPS = 6
+"""Three that agree are enough; what spreads is measured again."""
+CHIRP_WAIT_S = 4.0
+"""Longer than a chirp, the wait for it, and a sound card that is slow to begin."""
 POLL_S = 0.01
+
+
+class WayKnown(Enum):
+    """How the sound's way to the microphone is known."""
+
+    MEASURED = "measured"
+    """Measured since the devices were opened."""
+    KEPT = "kept"
+    """As it was last time with these devices."""
+    ALLOWED = "allowed"
+    """Not yet: a long one is allowed for."""
+
+
+def device_pair(output: SoundDevice | None, microphone: SoundDevice | None) -> str:
+    """The name under which a round trip is kept: it belongs to both devices together."""
+    return " → ".join("default" if each is None else each.name for each in (output, microphone))
 
 
 def device_named(catalog: DeviceCatalog, name: str | None, *, wants_input: bool) -> SoundDevice | None:
@@ -27,6 +46,12 @@ def device_named(catalog: DeviceCatalog, name: str | None, *, wants_input: bool)
         if device.name == name and channels:
             return device
     return None
+
+
+def kept_way_s(progress: Progress, devices: str) -> float | None:
+    """The round trip in seconds as it was last measured with these devices."""
+    kept_ms = progress.round_trips.get(devices)
+    return None if kept_ms is None else kept_ms / 1000.0
 
 
 class Studio:
@@ -49,8 +74,15 @@ class Studio:
         chosen_out = device_named(catalog, self._settings.output_device, wants_input=False)
         self._microphone: AudioInput = catalog.input(chosen_in.index if chosen_in else None)
         self._output: AudioOutput = catalog.output(chosen_out.index if chosen_out else None)
-        self._device = chosen_in.name if chosen_in else "default"
-        self.deafness = Deafness(self._output, services.clock, self._settings.headphones)
+        self._devices = device_pair(chosen_out, chosen_in)
+        self._kept_s = kept_way_s(journal.progress, self._devices)
+        headphones = self._settings.headphones
+        self.deafness = Deafness(
+            self._output,
+            services.clock,
+            headphones,
+            DEFAULT_ROUND_TRIP_S if self._kept_s is None else self._kept_s,
+        )
         self.listener = Listener(
             self._microphone,
             services.engine("auto"),
@@ -58,6 +90,14 @@ class Studio:
             services.clock,
             a4_hz=self._settings.a4_hz,
         )
+        self.calibration = Calibration(
+            self._output,
+            self._microphone,
+            services.clock,
+            self._measured,
+            watches=self._settings.measures_way and not headphones,
+        )
+        self.listener.overhear(self.calibration.hear)
         self._sounds = False
         self._deaf_because: DeviceError | None = None
 
@@ -96,50 +136,34 @@ class Studio:
         self._output.close()
         self._sounds = False
 
-    def calibrate(self) -> float | None:
-        """Measure the round trip with chirps; seconds, or ``None`` where it was not heard or not steady.
+    @property
+    def way(self) -> tuple[float, WayKnown]:
+        """The sound's way to the microphone in seconds, and how it is known."""
+        if self.calibration.way_s is not None:
+            return self.calibration.way_s, WayKnown.MEASURED
+        known = WayKnown.KEPT if self._kept_s is not None else WayKnown.ALLOWED
+        return self.deafness.round_trip_s, known
 
-        The listener rests meanwhile. A measured round trip is logged and used from now on.
+    def calibrate(self) -> float | None:
+        """Measure the round trip now, by chirps; seconds, or ``None`` where it was not heard or not steady.
+
+        With a loudspeaker it is measured by itself on what the app sounds; this is for headphones (an ear cup
+        is held to the microphone), and for those who do not wait. Needs the listener to go on meanwhile.
         """
         if not self._sounds or self._deaf_because is not None:
             return None
-        self.listener.stop()
-        try:
-            self._microphone.open()
-            found = [self._one_chirp() for _ in range(CHIRPS)]
-        finally:
-            self._microphone.close()
-            self.listener.start()
-        measured = [each for each in found if each is not None]
-        delay_s = settled(measured) if len(measured) == CHIRPS else None
-        if delay_s is not None:
-            self.deafness.round_trip_s = delay_s
-            self._journal.write(Calibrated(self._device, round(1000 * delay_s, 1)))
-        return delay_s
-
-    def _one_chirp(self) -> RoundTrip | None:
-        clock = self._services.clock
-        self._gather(0.1)
-        began_s = clock.steady_s()
-        self._output.play(chirp(self._output.rate_hz), self._output.rate_hz)
-        captured, first_s = self._gather(CHIRP_WAIT_S)
-        found = find_chirp(captured, self._microphone.rate_hz)
-        if found is None:
-            return None
-        return RoundTrip(found.delay_s + first_s - began_s, found.match)
-
-    def _gather(self, seconds: float) -> tuple[Samples, float]:
-        """What the microphone takes in for a while, and the moment of its first sample."""
-        clock = self._services.clock
-        until_s = clock.steady_s() + seconds
-        parts: list[Samples] = []
-        first_s = until_s
-        while clock.steady_s() < until_s:
-            block = self._microphone.take()
-            if block is None:
+        clock, calibration = self._services.clock, self.calibration
+        calibration.begin()
+        for _ in range(MOST_CHIRPS):
+            tries = calibration.tries
+            self._output.play(chirp(self._output.rate_hz), self._output.rate_hz)
+            until_s = clock.steady_s() + CHIRP_WAIT_S
+            while calibration.tries == tries and clock.steady_s() < until_s:
                 clock.sleep(POLL_S)
-                continue
-            if not parts:
-                first_s = block.captured_s
-            parts.append(block.samples)
-        return (np.concatenate(parts) if parts else np.zeros(0, np.float32)), first_s
+            if calibration.way_s is not None:
+                break
+        return calibration.way_s
+
+    def _measured(self, way_s: float) -> None:
+        self.deafness.round_trip_s = way_s
+        self._journal.write(Calibrated(self._devices, round(1000.0 * way_s, 1)))

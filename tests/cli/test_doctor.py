@@ -6,8 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from coach.bootstrap import make_services
 from coach.cli.commands import doctor
 from coach.errors import DeviceError, MissingPartError
+from coach.practice.events import Calibrated
+from coach.sessions.journal import Journal
 from coach.sessions.ports import DeviceCatalog, StreamState
 from tests.command_line import coach
 from tests.fakes import FakeCatalog, FakeClock, FakeInput, FakeOutput
@@ -125,3 +128,18 @@ def test_device_error_is_not_an_exit(tmp_path: Path, monkeypatch: pytest.MonkeyP
         raise DeviceError("Install it.")
 
     assert [check.works for check in doctor.sound_checks(broken, FakeClock())] == [False]
+
+
+def test_the_measured_way_is_told_for_each_pair_of_devices(tmp_path: Path) -> None:
+    services = make_services(tmp_path)
+    assert doctor.way_check(services).works
+    journal = Journal(services.log(), services.clock)
+    journal.write(Calibrated("default → default", 41.0))
+    journal.close()
+    assert "default → default: 41 ms" in doctor.way_check(services).detail
+    journal = Journal(services.log(), services.clock)
+    journal.write(Calibrated("over the air → built in", 212.0))
+    journal.close()
+    check = doctor.way_check(services)
+    assert not check.works
+    assert "cable" in (check.advice or "")

@@ -8,8 +8,10 @@ from typing import Any
 
 from coach.bootstrap import make_services
 from coach.errors import DeviceError
+from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S
 from coach.sessions.journal import Journal
 from coach.sessions.practice_room import PracticeRoom
+from coach.sessions.studio import WayKnown
 from coach.tones.learner import EXACT, plucked, sung
 from coach.tones.prompt import PromptNote
 from tests.fakes import MemoryLog
@@ -23,6 +25,7 @@ class ScriptedRoom(PracticeRoom):
         self.world = Room()
         self.log = log or MemoryLog()
         self.has_microphone = microphone
+        self.way = (DEFAULT_ROUND_TRIP_S, WayKnown.ALLOWED)
         super().__init__(replace(make_services(folder), clock=self.world.clock))
         self._journal = Journal(self.log, self.world.clock)
 
@@ -30,7 +33,10 @@ class ScriptedRoom(PracticeRoom):
         if not self.has_microphone:
             raise DeviceError("There is no microphone: plug one in.")
         return SimpleNamespace(
-            listener=self.world.listener, output=self.world.output, deafness=self.world.deafness
+            listener=self.world.listener,
+            output=self.world.output,
+            deafness=self.world.deafness,
+            way=self.way,
         )
 
     def loudspeaker(self) -> Any:

@@ -4,61 +4,29 @@
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
 
-import numpy as np
 import pytest
 
 from coach.audio.limiter import LOOK_AHEAD_S
 from coach.bootstrap import make_services
 from coach.fretboard import REACHES
-from coach.hearing.engines import engine_named
 from coach.music.naming import Naming
 from coach.practice.settings import Settings
-from coach.sessions.journal import Journal
-from coach.sessions.ports import InputBlock, SoundDevice
+from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S
+from coach.sessions.ports import SoundDevice
 from coach.sessions.practice_room import PracticeRoom
-from coach.sessions.studio import Studio
+from coach.sessions.studio import WayKnown
 from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.setup import SetupPresenter, SetupView
 from coach.ui.presenters.setup_cards import CARDS, Question
 from coach.ui.presenters.setup_sound import NO_LOUDSPEAKER, TONE_PLAYED, VOLUMES_DB, way_words
 from coach.ui.presenters.view import Empty, Ready
-from tests.fakes import FakeCatalog, FakeClock, FakeOutput, MemoryLog
+from tests.echo_room import EchoRoom
+from tests.fakes import FakeCatalog
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
-
-
-class Echoing:
-    """A microphone that takes in what the loudspeaker gives out, a while later."""
-
-    rate_hz = 48_000
-    latency_s = 0.0
-
-    def __init__(self, clock: FakeClock, output: FakeOutput, delay_s: float) -> None:
-        self.clock, self.output = clock, output
-        self.delay = round(delay_s * self.rate_hz)
-        self.taken = 0
-
-    def open(self) -> None:
-        self.began_s, self.taken = self.clock.steady_s(), 0
-        self.from_frame = len(self.output.heard)
-
-    def take(self) -> InputBlock | None:
-        heard = self.output.heard[self.from_frame :, 0]
-        late = np.concatenate([np.zeros(self.delay, np.float32), heard])[: len(heard)]
-        block = late[self.taken :]
-        if not len(block):
-            return None
-        captured_s = self.began_s + self.taken / self.rate_hz
-        first, self.taken = self.taken, len(late)
-        return InputBlock(block, first, captured_s)
-
-    def close(self) -> None:
-        """Nothing is kept open."""
-
 
 FAKE_BLOCK_S = 0.010
 """The fake output mixes in blocks of so much, as its docstring has it."""
@@ -202,7 +170,7 @@ def test_the_sounds_way_is_told_in_words(tmp_path: Path, delay_s: float | None, 
     room = ScriptedRoom(tmp_path)
     plain = room.studio()
     room.studio = lambda: SimpleNamespace(  # type: ignore[method-assign]
-        listener=plain.listener, output=plain.output, calibrate=lambda: delay_s
+        listener=plain.listener, output=plain.output, calibrate=lambda: delay_s, way=room.way
     )
     presenter = started(room, "sound")
     presenter.use("measure")
@@ -210,24 +178,23 @@ def test_the_sounds_way_is_told_in_words(tmp_path: Path, delay_s: float | None, 
     assert view_of(presenter).title == "What you hear"
 
 
+def test_what_is_known_of_the_way_is_said_unasked(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    assert view_of(started(room, "sound")).found.startswith("I measure how long my sound takes")
+    room.way = (0.043, WayKnown.KEPT)
+    assert "Last time my sound took 43 ms" in view_of(started(room, "sound")).found
+    room.way = (0.21, WayKnown.MEASURED)
+    assert "Use a cable" in view_of(started(room, "sound")).found
+    started(room, "sound").choose("way", "no")
+    assert view_of(started(room, "sound")).found == ""
+
+
 @pytest.mark.parametrize(("delay_s", "words"), [(0.06, "60 ms"), (0.19, "wireless")])
 def test_the_studio_measures_the_way_it_is_given(delay_s: float, words: str) -> None:
-    """A studio whose microphone hears its own loudspeaker so much later."""
-    clock = FakeClock()
-    output, journal = FakeOutput(clock=clock), Journal(MemoryLog(), clock)
-    microphone = Echoing(clock, output, delay_s)
-    services: Any = SimpleNamespace(
-        clock=clock,
-        current_settings=Settings,
-        devices=lambda: FakeCatalog(microphone, output),  # type: ignore[arg-type]
-        engine=lambda _name: engine_named("auto"),
-    )
-    studio = Studio(services, journal)
-    studio._sounds = True
-    studio.listener.start = lambda: None  # type: ignore[method-assign]
-    output.open()
-    output.set_volume(Settings().volume_db)
-    measured = studio.calibrate()
+    """By chirps, with headphones whose cup is held to the microphone."""
+    room = EchoRoom(delay_s, Settings(headphones=True))
+    assert room.studio.way == (DEFAULT_ROUND_TRIP_S, WayKnown.ALLOWED)
+    measured = room.studio.calibrate()
     assert measured is not None
     assert measured == pytest.approx(delay_s, abs=FAKE_BLOCK_S + LOOK_AHEAD_S)
     assert words in way_words(round(measured, 2))

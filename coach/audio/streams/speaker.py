@@ -13,7 +13,7 @@ from coach.audio.ring import SampleRing
 from coach.audio.steady import steady_s
 from coach.audio.streams.kept import KeptStream
 from coach.audio.streams.system import LiveStream, SoundSystem
-from coach.sessions.ports import Samples, SoundDevice, StreamState
+from coach.sessions.ports import HandedSound, Samples, SoundDevice, StreamState
 
 AHEAD_S = 0.100
 """How far the worker mixes ahead, besides twice the largest block the device has asked for."""
@@ -24,6 +24,8 @@ START_AHEAD_S = 0.3
 _BLOCK_S = 0.010
 _REST_S = 0.004
 _RING_S = 2.0
+MOST_HANDED_S = 1.5
+"""So much of the past is safe in the ring from the worker who mixes ahead."""
 
 
 class Speaker:
@@ -121,6 +123,12 @@ class Speaker:
         return self._mixer.add(
             source, gain_db=gain_db, loop_s=loop_s, heard_frames=self._heard, fade_in_s=fade_in_s
         )
+
+    def handed(self, seconds: float) -> HandedSound:
+        """The last of what was handed to the device, at most 1.5 s (less after opening)."""
+        begin, samples = self._ring.past(round(min(seconds, MOST_HANDED_S) * self._rate_hz))
+        began_s = self._times.zero_s(self._rate_hz) + begin / max(1, self._rate_hz) + self._kept.offset_s
+        return HandedSound(samples.mean(axis=1, dtype=np.float32), began_s)
 
     def set_volume(self, gain_db: float) -> None:
         """How loud everything together is, at most 0 dB; from now on."""

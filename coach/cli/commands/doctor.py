@@ -12,6 +12,7 @@ from pathlib import Path
 from coach.cli.output import Output
 from coach.errors import CoachError, DeviceError
 from coach.hearing.engines import available_engines
+from coach.hearing.roundtrip import USUAL_WIRED_S
 from coach.sessions.ports import AudioInput, AudioOutput, Clock, DeviceCatalog, StreamState
 from coach.sessions.services import Services
 
@@ -53,7 +54,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(_args: argparse.Namespace, services: Services, out: Output) -> int:
     """Look at everything and tell it."""
-    checks = [*sound_checks(services.devices, services.clock), *engine_checks()]
+    checks = [*sound_checks(services.devices, services.clock), way_check(services), *engine_checks()]
     checks += [*package_checks(), graphics_check(os.environ), fonts_check(services)]
     checks += [folder_check(services.data_folder), space_check(services.data_folder)]
     out.value(
@@ -105,10 +106,32 @@ def _latency_check(delay_s: float | None) -> Check:
     """How late the app hears what it plays."""
     if delay_s is None:
         return Check("latency", False, "not known", "It is known once an output and a microphone work.")
-    detail = f"{1000 * delay_s:.0f} ms out and in, as the devices tell (Set-up measures it by a chirp)"
+    detail = f"{1000 * delay_s:.0f} ms out and in, as the devices tell (see also the sound's way)"
     if delay_s <= LATENCY_S:
         return Check("latency", True, detail)
     return Check("latency", False, detail, "Use headphones with a cable instead of wireless ones.")
+
+
+def way_check(services: Services) -> Check:
+    """The measured way of sound to the microphone, for each pair of devices that was used."""
+    try:
+        log = services.read_log()
+        kept_ms = dict(log.progress().round_trips)
+        log.close()
+    except CoachError as error:
+        return Check("sound's way", False, "not known", error.message)
+    if not services.current_settings().measures_way:
+        return Check("sound's way", True, "not measured: it is switched off in Set-up")
+    if not kept_ms:
+        return Check(
+            "sound's way", True, "not measured yet: it is while the app first sounds on a loudspeaker"
+        )
+    detail = "; ".join(f"{devices}: {way_ms:.0f} ms" for devices, way_ms in kept_ms.items())
+    if max(kept_ms.values()) <= 1000.0 * USUAL_WIRED_S:
+        return Check("sound's way", True, f"{detail} (measured by sound; anew after each opening)")
+    return Check(
+        "sound's way", False, detail, "A long way is typical of wireless headphones: use a cable if you can."
+    )
 
 
 def engine_checks() -> list[Check]:

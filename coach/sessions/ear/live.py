@@ -4,13 +4,13 @@ from collections.abc import Callable
 
 from coach.drills.prompt import Prompt
 from coach.errors import DeviceError
-from coach.sessions.deafness import Deafness
+from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S, Deafness
 from coach.sessions.ear.drill_session import DrillSession
 from coach.sessions.ear.state import DrillState, Graded, Passed, Paused
 from coach.sessions.journal import Journal
 from coach.sessions.listener import STEP_S, Listener
 from coach.sessions.services import Services
-from coach.sessions.studio import device_named
+from coach.sessions.studio import device_named, device_pair, kept_way_s
 
 
 def ask_live(
@@ -43,7 +43,8 @@ def ask_live(
     journal = Journal(services.log(), services.clock)
     try:
         output.open()
-        deafness = Deafness(output, services.clock, headphones=settings.headphones)
+        kept_s = kept_way_s(journal.progress, device_pair(speaker, source))
+        deafness = Deafness(output, services.clock, settings.headphones, kept_s or DEFAULT_ROUND_TRIP_S)
         listener = Listener(
             microphone, services.engine("auto"), deafness, services.clock, a4_hz=settings.a4_hz
         )

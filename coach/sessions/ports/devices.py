@@ -50,6 +50,14 @@ class InputBlock:
     captured_s: float
 
 
+@dataclass(frozen=True, slots=True)
+class HandedSound:
+    """Samples that were handed to an output: mono, shape (n,), and the steady time of the first one."""
+
+    samples: Samples
+    began_s: float
+
+
 class AudioInput(Protocol):
     """A microphone at its own rate; blocks wait in a ring until they are taken."""
 
@@ -143,6 +151,10 @@ class AudioOutput(Protocol):
 
     def play(self, samples: Samples, rate_hz: int, *, gain_db: float = 0.0, loop: bool = False) -> Sound:
         """Begin a sound at once (mono or stereo, resampled to the device's rate when it differs)."""
+        ...
+
+    def handed(self, seconds: float) -> HandedSound:
+        """The last of what was handed to the device, at most 1.5 s (less after opening)."""
         ...
 
     def set_volume(self, gain_db: float) -> None:

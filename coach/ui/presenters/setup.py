@@ -17,12 +17,13 @@ from coach.ui.presenters.handed_in import HandedIn, open_handed, path_of
 from coach.ui.presenters.jobs import Job, JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.setup_cards import CARDS, LESSONS, LOOK, NAMES, Card
+from coach.ui.presenters.setup_cards import CARDS, LESSONS, LOOK, NAMES, SOUND, Card
 from coach.ui.presenters.setup_sound import (
     NO_LOUDSPEAKER,
     TONE_GAIN_DB,
     TONE_PLAYED,
     device_choice,
+    known_way_words,
     soft_tone,
     way_words,
     with_device,
@@ -67,6 +68,8 @@ class SetupView:
         Further buttons: a word and what the player reads.
     caution
         What the player has to mind, empty where there is nothing.
+    found
+        What is known about the sound by now, empty where there is nothing to say.
     """
 
     number: int
@@ -80,6 +83,7 @@ class SetupView:
     lines: tuple[Typed, ...] = ()
     caution: str = ""
     good: bool = False
+    found: str = ""
 
 
 class SetupPresenter(Presenter[SetupView]):
@@ -165,7 +169,7 @@ class SetupPresenter(Presenter[SetupView]):
             self._go("setup", card=self._card.word)
             self._go("restart")
             return
-        if key in {"headphones", "a4"}:
+        if key in {"headphones", "a4", "way"}:
             self._room.leave_studio()
         if key == "volume":
             self._turn_up()
@@ -204,7 +208,9 @@ class SetupPresenter(Presenter[SetupView]):
             sounds = self._sound()
             self._say(TONE_PLAYED if sounds else NO_LOUDSPEAKER, good=sounds)
         elif tool == "measure":
-            self._show(Working("Listening for my own clicks: be quiet for a moment", None, can_cancel=False))
+            self._show(
+                Working("Listening for my own soft chirps: be quiet for a moment", None, can_cancel=False)
+            )
             self._job = self._jobs.start(self._measure, done=self._measured, failed=self._refused)
 
     @property
@@ -243,6 +249,7 @@ class SetupPresenter(Presenter[SetupView]):
                 SetupView(
                     self._at + 1, len(CARDS), card.title, card.why, questions, tools, self._note,
                     last=self._at == len(CARDS) - 1, lines=self._lines(card, settings), caution=card.caution,
+                    found=self._known_way() if card is SOUND and not self._note else "",
                 )
             )
         )  # fmt: skip
@@ -268,6 +275,15 @@ class SetupPresenter(Presenter[SetupView]):
             asked = f"Your own copy of the recording of “{self._pack.name}”"
             lines.insert(0, Typed("recording", asked, "Open the pack with it", ""))
         return tuple(lines)
+
+    def _known_way(self) -> str:
+        settings = self._settings
+        if not settings.measures_way:
+            return ""
+        try:
+            return known_way_words(*self._room.studio().way, headphones=settings.headphones)
+        except CoachError:
+            return ""  # the note says what is missing
 
     def _listen(self) -> None:
         self._levels = None

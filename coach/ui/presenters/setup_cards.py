@@ -150,6 +150,13 @@ SOUND = Card(
             volume_of,
             lambda settings, word: replace(settings, volume_db=min(0.0, float(word))),
         ),
+        _yes(
+            "way",
+            "May I listen to my own sound, to know how long it takes to the microphone?",
+            ("yes, while I sound", "no"),
+            lambda settings: settings.measures_way,
+            lambda settings, on: replace(settings, measures_way=on),
+        ),
     ),
     listens=True,
     tools=(("tone", "Play a soft tone"), ("measure", "Measure the sound's way")),

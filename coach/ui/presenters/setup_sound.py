@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from coach.hearing.roundtrip import RoundTrip
 from coach.practice.settings import Settings
 from coach.sessions.ports import SoundDevice
+from coach.sessions.studio import WayKnown
 from coach.tones.instruments import tone
 from coach.tones.prompt import Timbre
 
@@ -30,7 +31,7 @@ CAUTION = (
     "I cannot measure the sound at your ear, and claim no dose."
 )
 HEARD_NOTHING = (
-    "I did not hear my own clicks three times alike. With a loudspeaker turn it up a little; with headphones "
+    "I did not hear my own chirps three times alike. With a loudspeaker turn it up a little; with headphones "
     "hold an ear cup to the microphone; then measure again. Until then I allow for a long way."
 )
 NO_LOUDSPEAKER = "Nothing can sound here: plug in a loudspeaker or headphones, or choose another output."
@@ -70,6 +71,20 @@ def volume_of(settings: Settings) -> str:
 def soft_tone(rate_hz: int) -> NDArray[np.float32]:
     """One second of a soft A3, mono."""
     return np.asarray(tone(Timbre.VOICE, TONE_HZ, TONE_S, rate_hz), np.float32)
+
+
+def known_way_words(way_s: float, known: WayKnown, *, headphones: bool) -> str:
+    """What is known of the sound's way, unasked; empty where it does not matter."""
+    match known:
+        case WayKnown.MEASURED:
+            return way_words(way_s)
+        case _ if headphones:
+            return ""
+        case WayKnown.KEPT:
+            kept = f"Last time my sound took {way_s * 1000:.0f} ms to the microphone."
+            return f"{kept} I measure it anew while I first sound."
+        case WayKnown.ALLOWED:
+            return "I measure how long my sound takes to the microphone while I first sound."
 
 
 def way_words(delay_s: float | None) -> str:

@@ -37,6 +37,8 @@ class SetupPage(Page):
             tools.append(Press(look, "Back", self.presenter.back, weight=Weight.QUIET))
         if tools:
             self.put(Flow(*tools))
+        if value.found and not value.note:
+            self.put(quiet(look, value.found))
         if value.caution:
             self.put(quiet(look, value.caution))
         self.source = self.presenter.levels
