@@ -153,6 +153,16 @@ def judge_by_reference(
     return Verdict(line, span, midi, Outcome.NOT_HEARD, nearby, 1.0, exact=True)
 
 
+HELD_LONGER = 1.5
+"""A reference note so many times as long as the span asked about may stand for several notes. Our own."""
+
+
+def holds_longer(reference: Sequence[ReferenceNote], span: Span) -> bool:
+    """Whether a teacher's line holds one note there that is much longer than what is asked about."""
+    long_s = HELD_LONGER * span.length_s
+    return any(note.span.shared_s(span) > 0 and note.span.length_s > long_s for note in reference)
+
+
 def _check(midi: int, register_octaves: int) -> None:
     if not 0 <= midi <= 127:
         raise ValueError(f"a MIDI note number lies in 0 to 127, not {midi}")

@@ -8,9 +8,10 @@ from random import Random
 import pytest
 
 from coach.bootstrap import make_services
+from coach.hearing.evidence import PitchEvidence
 from coach.music import Pitch
 from coach.notation import Arrangement, LineKind
-from coach.pieces.verdicts import Outcome
+from coach.pieces.verdicts import Outcome, Verdict
 from coach.sessions.demo.learner import SimulatedLearner
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import bundled_pieces, take_bundled
@@ -57,6 +58,35 @@ def test_the_reference_answers_exactly(taught: Taught) -> None:
     assert ask(taught, "0", "B4") == (Outcome.HEARD, True)
     assert ask(taught, "0", "B3") == (Outcome.OTHER_OCTAVE, True)
     assert ask(taught, "0", "C5") == (Outcome.NOT_HEARD, True)
+
+
+class Ear:
+    """What the recording alone says, whatever is asked."""
+
+    def __init__(self, outcome: Outcome) -> None:
+        self.outcome = outcome
+
+    def __call__(self, found: PitchEvidence, _piece: object, kind: LineKind, midi: int) -> Verdict:
+        return Verdict(kind, found.span, midi, self.outcome, None, 0.5)
+
+
+@pytest.mark.parametrize("onset", ["0", "4"])
+def test_where_the_teacher_holds_one_note_over_several_only_the_recording_says_no(
+    taught: Taught, monkeypatch: pytest.MonkeyPatch, onset: str
+) -> None:
+    """A quarter asked about within a note that the teacher holds for longer is not failed by that note."""
+    monkeypatch.setattr(CheckDesk, "_by_ear", Ear(Outcome.CANNOT_TELL))
+    assert ask(taught, onset, "C5", "1/2") == (Outcome.CANNOT_TELL, False)
+    monkeypatch.setattr(CheckDesk, "_by_ear", Ear(Outcome.NOT_HEARD))
+    assert ask(taught, onset, "C5", "1/2") == (Outcome.NOT_HEARD, True)
+
+
+def test_what_is_heard_in_the_recording_is_heard_whatever_the_reference_says(
+    taught: Taught, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(CheckDesk, "_by_ear", Ear(Outcome.HEARD))
+    for name in ("B3", "C5"):
+        assert ask(taught, "0", name) == (Outcome.HEARD, False)
 
 
 def test_where_the_reference_is_silent_the_recording_answers(taught: Taught) -> None:

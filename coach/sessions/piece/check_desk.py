@@ -9,7 +9,7 @@ from coach.hearing.evidence import EvidenceModel, PitchEvidence, SettledNote, ev
 from coach.music import Span
 from coach.notation import Arrangement, LineKind
 from coach.pieces.hints import Hint, HintStep, hint, ladder_offered, next_step
-from coach.pieces.verdicts import Outcome, Verdict, judge, judge_by_reference
+from coach.pieces.verdicts import Outcome, Verdict, holds_longer, judge, judge_by_reference
 from coach.practice.events import HintTaken, LoggedEvent, NoteChecked
 from coach.practice.piece_state import Cell, PieceState
 from coach.sessions.journal import Journal
@@ -121,21 +121,20 @@ class CheckDesk:
 
     def _judged(self, found: PitchEvidence, piece: PieceState, kind: LineKind, midi: int) -> Verdict:
         by_ear = self._by_ear(found, piece, kind, midi)
-        exact = self._by_reference(found, piece, kind, midi)
-        if exact is None or exact.outcome is Outcome.CANNOT_TELL:
+        if self._reference is None:
             return by_ear
-        # A simplified reference never fails a true note.
-        if exact.outcome is Outcome.NOT_HEARD and by_ear.outcome is Outcome.HEARD:
+        notes = reference_notes(self._reference, kind, grid_of(piece))
+        exact = judge_by_reference(kind, found.span, notes, recorded_midi(piece, kind, midi))
+        if exact.outcome is Outcome.CANNOT_TELL:
+            return by_ear
+        # A simplified reference never fails a true note: what is heard counts, and where the teacher holds
+        # one note over several, the recording has to say no as well.
+        denied = by_ear.outcome is Outcome.NOT_HEARD or not holds_longer(notes, found.span)
+        if exact.outcome not in {Outcome.HEARD, by_ear.outcome} and (
+            by_ear.outcome is Outcome.HEARD or not denied
+        ):
             return by_ear
         return replace(exact, midi=midi)
-
-    def _by_reference(
-        self, found: PitchEvidence, piece: PieceState, kind: LineKind, midi: int
-    ) -> Verdict | None:
-        if self._reference is None:
-            return None
-        notes = reference_notes(self._reference, kind, grid_of(piece))
-        return judge_by_reference(kind, found.span, notes, recorded_midi(piece, kind, midi))
 
     def _by_ear(self, found: PitchEvidence, piece: PieceState, kind: LineKind, midi: int) -> Verdict:
         verdict = judge(found, recorded_midi(piece, kind, midi))
