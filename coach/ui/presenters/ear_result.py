@@ -34,7 +34,7 @@ def result_words(
     sentences.append(_tomorrow(plan, after, now))
     if after.current is not None and after.current.practice_s > REST_AFTER_S:
         sentences.append(REST)
-    return " ".join(sentences)
+    return "\n".join(sentences)
 
 
 def _surer(plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress) -> list[str]:
