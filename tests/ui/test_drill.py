@@ -61,7 +61,7 @@ def test_a_sung_note_is_heard_graded_and_logged_and_the_target_joins_the_thread(
     assert answer.right
     presenter.act()
     assert isinstance(presenter.view, Empty)
-    assert presenter.view.sentence.startswith("That was today's ear set: 1 drill, 1 right.\nSurer than before")
+    assert presenter.view.sentence.startswith("That was today's ear set: 1 drill, 1 right.\nSurer")
     assert presenter.view.action == "Back to Today"
     presenter.act()
     assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
