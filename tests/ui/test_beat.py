@@ -12,7 +12,7 @@ from coach.notation import LineKind
 from coach.pieces.beat_marks import BeatMarks
 from coach.practice.events import GridSet, LineWritten, NoteRecord
 from coach.sessions.piece.material import grid_of, span_of
-from coach.sessions.player_port import PlayerState
+from coach.sessions.player_port import LoopPart, PlayerState
 from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.beat import BACK, KEEP, BeatPresenter
 from coach.ui.presenters.beat_control import BeatControl
@@ -279,3 +279,26 @@ def test_beats_are_put_right_by_hand_and_by_key(
     assert len(presenter._beat.work.marks.seconds) == many
     window.frames(6)
     assert not faults(window)
+
+
+@pytest.mark.window
+def test_a_line_moves_through_bar_and_tiles_and_rests_with_the_music(
+    window: RealWindow, presenter: BeatPresenter, room: Recorded
+) -> None:
+    from coach.ui.screens.beat.screen import BeatPage
+    from coach.ui.widgets.tiles import bars_passed
+
+    page = window.show(BeatPage(a_context(), presenter))
+    room.fake_player.play(LoopPart(1.0, 4.0))
+    room.fake_player.position_s = 1.0 + 2 * QUARTER_S
+    window.wait(0.2)
+    moving = page.panel.bar._cursor.points
+    share = (room.fake_player.position_s - page.panel.bar.bar.from_s) / (
+        page.panel.bar.bar.to_s - page.panel.bar.bar.from_s
+    )
+    assert moving[0] == pytest.approx(page.panel.bar.x_of(share), abs=1)
+    assert sum(bool(tile._cursor.points) for tile in page.panel.tiles.tiles) == 1
+    room.fake_player.stop()
+    window.wait(0.2)
+    assert not page.panel.bar._cursor.points
+    assert [bars_passed((0, 4, 6), at) for at in (0, 3, 5, 6, None)] == [0.0, 0.75, 1.5, None, None]

@@ -49,11 +49,12 @@ class BeatBarView(Widget):
     def cursor(self, at_s: float | None) -> None:
         """Show where it sounds now, in seconds of the recording."""
         bar = self.bar
-        if at_s is None or not bar.from_s <= at_s < bar.to_s:
-            self._cursor.points = []
-            return
-        x = self.x_of((at_s - bar.from_s) / (bar.to_s - bar.from_s))
-        self._cursor.points = [x, self.y + dp(6), x, self.top - self.flag - dp(8)]
+        points: list[float] = []
+        if at_s is not None and bar.from_s <= at_s < bar.to_s:
+            x = self.x_of((at_s - bar.from_s) / (bar.to_s - bar.from_s))
+            points = [x, self.y + dp(6), x, self.top - self.flag - dp(8)]
+        if points != self._cursor.points:  # setting them draws the whole window again
+            self._cursor.points = points
 
     def press_by_key(self) -> None:
         """Hear nothing, change nothing: the arrows choose."""

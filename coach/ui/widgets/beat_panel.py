@@ -15,7 +15,7 @@ from coach.ui.widgets.beat_bar import BeatBarView
 from coach.ui.widgets.buttons import Choice, Press, Weight
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.text import Words, quiet
-from coach.ui.widgets.tiles import BarTiles
+from coach.ui.widgets.tiles import BarTiles, bars_passed
 
 Y, Z, BACKSPACE, DELETE, INSERT = 121, 122, 8, 127, 277
 
@@ -65,7 +65,7 @@ class BeatPanel(Column):
         if self.bar is not None:
             self.bar.cursor(at_s)
         if self.tiles is not None:
-            self.tiles.cursor(_bars_from(self.view.tiles_s, at_s))
+            self.tiles.cursor(bars_passed(self.view.tiles_s, at_s))
 
     # --- keys ---------------------------------------------------------------------------------------------
 
@@ -197,11 +197,3 @@ class BeatPanel(Column):
 
 def _loop(view: BeatView) -> Loop | None:
     return None if view.bar_index is None else Loop(view.bar_index, view.bar_index)
-
-
-def _bars_from(edges_s: Sequence[float], at_s: float | None) -> float | None:
-    """A moment in bars from the first edge; ``None`` outside."""
-    if at_s is None or len(edges_s) < 2 or not edges_s[0] <= at_s < edges_s[-1]:
-        return None
-    bar = next(n for n, edge in enumerate(edges_s[1:]) if at_s < edge)
-    return bar + (at_s - edges_s[bar]) / (edges_s[bar + 1] - edges_s[bar])

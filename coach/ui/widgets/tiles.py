@@ -1,6 +1,8 @@
 """Bar tiles: one tile a bar with its loudness shape and its beats; the loop goes from tile to tile."""
 
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
+from fractions import Fraction
 
 from kivy.graphics import InstructionGroup, Line, Mesh, Rectangle, SmoothLine
 from kivy.metrics import dp
@@ -39,11 +41,12 @@ class TileView(ButtonBehavior, Widget):
 
     def cursor(self, share: float | None) -> None:
         """Show where in the bar it sounds now, 0 to 1; ``None`` takes the cursor away."""
-        if share is None:
-            self._cursor.points = []
-        else:
+        points: list[float] = []
+        if share is not None:
             x = self.x + share * self.width
-            self._cursor.points = [x, self.y + dp(4), x, self.top - dp(4)]
+            points = [x, self.y + dp(4), x, self.top - dp(4)]
+        if points != self._cursor.points:  # setting them draws the whole window again
+            self._cursor.points = points
 
     def _draw(self, *_: object) -> None:
         group, theme = self._drawn, self.look.theme
@@ -86,6 +89,14 @@ class TileView(ButtonBehavior, Widget):
         for beat in range(self.tile.beats):
             x = left + (right - left) * beat / self.tile.beats
             group.add(Line(points=[x, low, x, low + dp(9 if beat == 0 else 5)], width=dp(0.8)))
+
+
+def bars_passed(edges: Sequence[float | Fraction], at: float | Fraction | None) -> float | None:
+    """A time in bars from the first edge, the edges being where bars begin and end; ``None`` outside."""
+    if at is None or len(edges) < 2 or not edges[0] <= at < edges[-1]:
+        return None
+    bar = bisect_right(edges, at) - 1
+    return bar + float((at - edges[bar]) / (edges[bar + 1] - edges[bar]))
 
 
 class BarTiles(Flow):

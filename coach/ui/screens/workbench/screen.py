@@ -30,7 +30,7 @@ from coach.ui.widgets.piano_keys import PianoKeys
 from coach.ui.widgets.strip import LineStrip
 from coach.ui.widgets.text import quiet, sentence, title
 from coach.ui.widgets.thread import PitchThread
-from coach.ui.widgets.tiles import BarTiles
+from coach.ui.widgets.tiles import BarTiles, bars_passed
 from coach.ui.widgets.trail import Trail
 
 CURSOR_S = 1 / 30
@@ -207,7 +207,9 @@ class WorkbenchPage(Page):
         if self.strip is None or self.strip.parent is None:
             return
         self.presenter.look_up()
-        self.strip.cursor(self.presenter.position)
+        position = self.presenter.position
+        self.strip.cursor(position)
+        self.tiles.cursor(bars_passed(self.strip.view.bars, position))
         self._moves += 1
         if self._bring:
             self._bring -= 1
