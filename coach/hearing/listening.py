@@ -15,6 +15,8 @@ from coach.hearing.tracker import PitchTracker, Source
 from coach.music import PerformedNote
 from coach.music.tuning_system import A4_HZ
 
+MOST_S = 0.100
+"""Longest stretch that is heard at once."""
 BLOCK_S = 0.010
 """Blocks in which `listen` hands a recording in, as a sound card would."""
 
@@ -68,7 +70,21 @@ class PlayerEar:
         self._handed = 0
 
     def push(self, samples: NDArray[np.float32]) -> HeardChunk:
-        """Take the next mono samples at the device's rate, shape (n,)."""
+        """Take the next mono samples at the device's rate, shape (n,).
+
+        A block longer than `MOST_S` (a machine was held up, a gap filled with silence) is heard in parts:
+        what is judged beside a moment is kept for a second only.
+        """
+        most = round(MOST_S * self._rate_hz)
+        parts = [self._push(samples[first : first + most]) for first in range(0, max(1, len(samples)), most)]
+        return HeardChunk(
+            frames=tuple(frame for part in parts for frame in part.frames),
+            events=tuple(event for part in parts for event in part.events),
+            notes=tuple(note for part in parts for note in part.notes),
+            room_talks=parts[-1].room_talks,
+        )
+
+    def _push(self, samples: NDArray[np.float32]) -> HeardChunk:
         self._handed += len(samples)
         narrow = self._decimator.push(samples)
         frames = self._tracker.push(narrow, self._handed / self._rate_hz)

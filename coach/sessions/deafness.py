@@ -31,16 +31,26 @@ class Deafness:
     headphones: bool = False
     round_trip_s: float = DEFAULT_ROUND_TRIP_S
     _sounded_until_s: float = field(default=float("-inf"))
+    _sounding: bool = False
 
     def closed(self) -> bool:
         """Whether the ear is closed at this moment."""
+        return self.clock.steady_s() < self.closed_until_s()
+
+    def closed_until_s(self) -> float:
+        """Until when what is taken in must not be believed, on the steady clock; without end while it sounds.
+
+        A sound that has ended since it was looked at last may have ended just now: whoever was held up and
+        takes in a long block afterwards must not take it for the player.
+        """
         if self.headphones or self.output is None:
-            return False
-        now_s = self.clock.steady_s()
+            return float("-inf")
         if self.output.sounding:
-            self._sounded_until_s = now_s
-            return True
-        return now_s < self._sounded_until_s + self.round_trip_s + TAIL_S
+            self._sounding = True
+            return float("inf")
+        if self._sounding:
+            self._sounding, self._sounded_until_s = False, self.clock.steady_s()
+        return self._sounded_until_s + self.round_trip_s + TAIL_S
 
     def quiet(self) -> bool:
         """Whether the app's own sound is over for the player too: with headphones as well."""

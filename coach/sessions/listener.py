@@ -171,16 +171,24 @@ class Listener:
             return None
         for hears in self._overhears:
             hears(block)
-        deaf = self._deafness.closed()
+        until_s = self._deafness.closed_until_s()
+        deaf = self._clock.steady_s() < until_s
         samples = self._without_gap(block)
         self._level = self._meter.push(samples)
-        if deaf:
-            samples = np.zeros_like(samples)
+        samples = self._believed(samples, block, float("inf") if deaf else until_s)
         chunk = self._ear.push(samples)
         self._heard_samples += len(samples)
         self._frames.extend(chunk.frames)
         self._room_talks = chunk.room_talks
         return Hearing(chunk, samples, self.heard_s, deaf)
+
+    def _believed(self, samples: Samples, block: InputBlock, until_s: float) -> Samples:
+        """The samples, silent up to a moment on the steady clock."""
+        if block.captured_s >= until_s:
+            return samples
+        late_s = min(until_s - block.captured_s, len(block.samples) / self._microphone.rate_hz)
+        silent = len(samples) - len(block.samples) + round(late_s * self._microphone.rate_hz)
+        return np.concatenate([np.zeros(silent, np.float32), samples[silent:]])
 
     def _without_gap(self, block: InputBlock) -> Samples:
         """Fill an overrun with silence, so that the ear's time stays the microphone's."""

@@ -12,11 +12,12 @@ import subprocess
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from random import Random
-from typing import Any
+from typing import IO, Any
 
 import numpy as np
 import soundfile
@@ -76,12 +77,18 @@ class Singer:
         """Sound from now on."""
         pipe = self._process.stdin
         assert pipe is not None
-        threading.Thread(target=pipe.write, args=(sound.astype("<f4").tobytes(),), daemon=True).start()
+        threading.Thread(target=_poured, args=(pipe, sound), daemon=True).start()
 
     def end(self) -> None:
         """Go."""
         self._process.terminate()
         self._process.wait()
+
+
+def _poured(pipe: IO[bytes], sound: NDArray[np.float32]) -> None:
+    with suppress(BrokenPipeError):  # they were sent away before the end
+        pipe.write(sound.astype("<f4").tobytes())
+        pipe.flush()
 
 
 def a_line(rng: Random, kind: LineKind) -> Line:

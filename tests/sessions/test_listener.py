@@ -10,6 +10,7 @@ from coach.sessions.listener import Hearing, Listener
 from coach.tones.learner import EXACT, plucked
 from coach.tones.prompt import PromptNote
 from tests.fake_sound import ScriptedInput, SilentOutput, SteppedClock
+from tests.fakes import FakeClock, FakeInput, FakeOutput
 
 ROUND_TRIP_S = 0.1
 
@@ -111,3 +112,33 @@ def test_the_level_is_read_while_deaf_too(room: Room) -> None:
     room.let_pass(0.6)
     assert room.listener.level is not None
     assert room.listener.level.now_db > -40.0
+
+
+def test_a_held_up_listener_takes_no_bleed_for_the_player() -> None:
+    """Nobody listened while a tune sounded on the loudspeaker; all of it is taken in at once afterwards."""
+    clock = FakeClock()
+    microphone, output = FakeInput(48_000, clock), FakeOutput(48_000, clock)
+    deafness = Deafness(output, clock, round_trip_s=ROUND_TRIP_S)
+    listener = Listener(microphone, engine_named("auto"), deafness, clock, source="guitar")
+    heard: list[Hearing] = []
+    listener.subscribe(heard.append)
+    listener.open()
+    tune = plucked(
+        [PromptNote(m, 0.2 + i * 0.6, 0.7 + i * 0.6) for i, m in enumerate((52, 55, 57))], 48_000, Random(2)
+    )
+    output.open()
+    output.play(tune, 48_000)
+    assert deafness.closed()
+    clock.sleep(len(tune) / 48_000 + 0.6)  # held up: the tune is over, and its round trip, too
+    microphone.feed(np.concatenate([tune, np.zeros(round(0.6 * 48_000), np.float32)]))
+    listener.step()
+    assert all(frame.f0_hz is None for frame in listener.frames_since(0.0))
+    assert [note for each in heard for note in each.chunk.notes] == []
+    clock.sleep(1.0)
+    microphone.feed(np.zeros(48_000, np.float32))
+    listener.step()
+    clock.sleep(1.5)
+    microphone.feed(plucked([PromptNote(55, 0.3, 1.2)], 48_000, Random(4), manner=EXACT))
+    listener.step()
+    assert [note.midi for each in heard for note in each.chunk.notes] == [55]
+    listener.stop()
