@@ -68,6 +68,37 @@ class DoneSet:
     words: str
 
 
+@dataclass(frozen=True)
+class BegunSet:
+    """The app after “Begin”."""
+
+    app: Any
+    services: Services
+    promised: str
+
+    def answers(self) -> list[DrillAnswered]:
+        """All that the log holds."""
+        log = self.services.read_log()
+        try:
+            return [each.event for each in log.events() if isinstance(each.event, DrillAnswered)]
+        finally:
+            log.close()
+
+
+def begin_set(
+    window: RealWindow, folder: Path, *, settings: Settings | None = None, day: int = 0
+) -> BegunSet:
+    """Start the app on a day's set and tap “Begin”."""
+    from coach.ui.shell import CoachApp
+
+    services = replace(make_services(folder), clock=LaterClock(day))
+    services.settings().save(settings or Settings())
+    app = window.start(CoachApp(services, first="ear"))
+    promised = app.frame.page.presenter.view.value.sentence
+    window.tap_words("Begin")
+    return BegunSet(app, services, promised)
+
+
 def play_set(
     window: RealWindow,
     devices: PrivatePulse,
@@ -78,37 +109,24 @@ def play_set(
     day: int = 0,
 ) -> DoneSet:
     """Begin a day's set and answer its drills, ``count`` at most; its answers are read from the log."""
-    from coach.ui.shell import CoachApp
-
-    services = replace(make_services(folder), clock=LaterClock(day))
-    services.settings().save(settings or Settings())
-    app = window.start(CoachApp(services, first="ear"))
-    promised = app.frame.page.presenter.view.value.sentence
-    before = len(_answers(services))
-    window.tap_words("Begin")
+    begun = begin_set(window, folder, settings=settings, day=day)
+    app = begun.app
+    before = len(begun.answers())
     began_s = time.monotonic()
     rng = Random(11 + day)
     for number in range(1, count + 1):
-        until(window, lambda number=number: _done(app) or _phase(app, number) is Phase.LISTENING)
+        until(window, lambda number=number: _done(app) or phase_of(app, number) is Phase.LISTENING)
         if _done(app):
             break
         devices.feed(right_answer(app.frame.page.presenter.prompt, rng)).wait()
-        until(window, lambda number=number: _over(app, number))
+        until(window, lambda number=number: is_over(app, number))
     if number < count or _done(app):
         until(window, lambda: _done(app))
         window.wait(0.1)
     seconds = time.monotonic() - began_s
     words = " ".join(window.words().split())
     window.end()
-    return DoneSet(_answers(services)[before:], promised, seconds, words)
-
-
-def _answers(services: Services) -> list[DrillAnswered]:
-    log = services.read_log()
-    try:
-        return [each.event for each in log.events() if isinstance(each.event, DrillAnswered)]
-    finally:
-        log.close()
+    return DoneSet(begun.answers()[before:], begun.promised, seconds, words)
 
 
 def _done(app: Any) -> bool:
@@ -121,11 +139,11 @@ def _view(app: Any) -> Any:
     return view.value if isinstance(view, Ready) else None
 
 
-def _phase(app: Any, number: int) -> Phase | None:
+def phase_of(app: Any, number: int) -> Phase | None:
     view = _view(app)
     return view.phase if view is not None and getattr(view, "number", 0) == number else None
 
 
-def _over(app: Any, number: int) -> bool:
+def is_over(app: Any, number: int) -> bool:
     view = _view(app)
     return view is None or getattr(view, "number", 0) > number or view.phase.over
