@@ -1,6 +1,7 @@
 """A zoo of malformed files: each gives its sound with a word about the loss, or one clear sentence."""
 
 import os
+import re
 import struct
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -66,6 +67,27 @@ def test_half_a_file_gives_its_half_and_says_so(
     assert 0.2 * LENGTH_S < length_s < 0.7 * LENGTH_S  # an ogg page that is cut is lost as a whole
     assert lost is not None
     assert lost.endswith(".")
+
+
+@pytest.mark.parametrize("subtype", ["ULAW", "ALAW", "MS_ADPCM"])
+def test_wav_of_an_unusual_codec_says_so_too(decoder: FileDecoder, tmp_path: Path, subtype: str) -> None:
+    path = tmp_path / "whole.wav"
+    soundfile.write(path, audio_files.plucks(LENGTH_S), audio_files.RATE_HZ, subtype=subtype)
+    data = path.read_bytes()
+    assert outcome(decoder, tmp_path / "same.wav", data)[1] is None
+    length_s, lost = outcome(decoder, tmp_path / "half.wav", data[: len(data) // 2])
+    assert length_s == pytest.approx(LENGTH_S / 2, abs=0.2)
+    assert lost is not None
+    assert re.search(r"of (7\.9|8\.0) seconds could be read", lost)
+
+
+@pytest.mark.parametrize("kind", ["ogg", "opus"])
+def test_an_ogg_whose_last_page_is_cut_says_so(
+    decoder: FileDecoder, whole: dict[str, bytes], tmp_path: Path, kind: str
+) -> None:
+    length_s, lost = outcome(decoder, tmp_path / f"cut.{kind}", whole[kind][:-300])
+    assert length_s > 0.5 * LENGTH_S
+    assert lost is not None
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "fast.m4a"])

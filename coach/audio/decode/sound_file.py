@@ -12,9 +12,10 @@ from coach.audio.decode import words
 from coach.audio.decode.aiff_header import promised_aiff_frames
 from coach.audio.decode.blocks import to_stereo, without_odd_samples
 from coach.audio.decode.limits import BLOCK_FRAMES, MISSING_S
+from coach.audio.decode.riff_header import promised_wave_frames
 from coach.sessions.ports import Samples
 
-_OGG_PAGE, _OGG_END_FLAG = b"OggS", 4
+_OGG_PAGE, _OGG_HEAD, _OGG_END_FLAG = b"OggS", 27, 4
 _HUGE_FRAMES = 1 << 48
 _READ_FRAMES = 4_096
 
@@ -46,7 +47,8 @@ class SoundFileReader:
         self._path = path
         self._broken = False
         self.rate_hz: int = self._file.samplerate
-        frames = promised_aiff_frames(path) or int(self._file.frames)
+        there = int(self._file.frames)
+        frames = promised_aiff_frames(path) or promised_wave_frames(path, there) or there
         self.expected_frames: int | None = frames if 0 < frames < _HUGE_FRAMES else None
         self.lost: str | None = None
 
@@ -92,10 +94,14 @@ class SoundFileReader:
 
 
 def _ogg_is_whole(path: Path) -> bool:
-    """Whether the last page carries the end-of-stream flag (RFC 3533, section 6)."""
+    """Whether the last page is there to its end and carries the end-of-stream flag (RFC 3533, section 6)."""
     with path.open("rb") as file:
         file.seek(0, 2)
         file.seek(max(0, file.tell() - 66_000))  # a page is at most 65,307 bytes
         tail = file.read()
     at = tail.rfind(_OGG_PAGE)
-    return at >= 0 and at + 5 < len(tail) and bool(tail[at + 5] & _OGG_END_FLAG)
+    if at < 0 or at + _OGG_HEAD > len(tail):
+        return False
+    segments = tail[at + _OGG_HEAD : at + _OGG_HEAD + tail[at + _OGG_HEAD - 1]]
+    whole = at + _OGG_HEAD + tail[at + _OGG_HEAD - 1] + sum(segments) <= len(tail)
+    return whole and bool(tail[at + 5] & _OGG_END_FLAG)
