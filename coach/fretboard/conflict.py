@@ -44,7 +44,7 @@ def conflicts(
                 walk = ahead
                 taken.append(moment)
                 break
-            window = _window(score, [*taken, moment], fits, wishes)
+            window = _window(score, taken, moment, fits, wishes)
             smallest = _smallest(score, window, fits, wishes)
             found.append(_explained(arrangement, score, window, smallest, fits, wishes))
             dropped.add(max(smallest, key=lambda tone: (score.tones[tone].onset, tone)))
@@ -62,12 +62,16 @@ def _without(moment: Moment, dropped: set[int]) -> Moment | None:
     return Moment(moment.time, tuple(tone for tone, _ in pairs), tuple(new for _, new in pairs))
 
 
-def _window(score: Score, moments: list[Moment], fits: Fits, wishes: Wishes) -> list[Moment]:
-    """The last few of the moments, as few as twice what is needed to be unplayable."""
-    size = 1
-    while size < len(moments) and _passes(score, moments[-size:], fits, wishes):
-        size *= 2
-    return moments[-size:]
+def _window(score: Score, taken: list[Moment], moment: Moment, fits: Fits, wishes: Wishes) -> list[Moment]:
+    """The moment with the last few before it, as few as twice what is needed to be unplayable."""
+    before = 0
+    while before < len(taken) and _passes(score, [*_last(taken, before), moment], fits, wishes):
+        before = 2 * before + 1
+    return [*_last(taken, before), moment]
+
+
+def _last(moments: list[Moment], count: int) -> list[Moment]:
+    return moments[max(0, len(moments) - count) :]
 
 
 def _passes(score: Score, moments: list[Moment], fits: Fits, wishes: Wishes) -> bool:

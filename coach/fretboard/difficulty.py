@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from coach.fretboard.fingering import Fingering, HandAt
 from coach.notation.arrangement import Arrangement
 
+EASY = "easy"
 _EASY_POINTS = 1.5
 """Mean points an onset up to which a bar is easy: less than one move of the hand. From no source."""
 _HARD_POINTS = 3.5
@@ -60,7 +61,7 @@ def _highest_fret(fingering: Fingering, arrangement: Arrangement, bar: int) -> i
 def _bar(bar: int, hands: list[HandAt], highest: int, fingering: Fingering) -> BarDifficulty:
     points = sum(hand.cost for hand in hands)
     mean = points / len(hands)
-    word = "easy" if mean <= _EASY_POINTS else "some work" if mean < _HARD_POINTS else "hard"
+    word = EASY if mean <= _EASY_POINTS else "some work" if mean < _HARD_POINTS else "hard"
     return BarDifficulty(bar, round(points, 2), word, tuple(_reasons(hands, highest, fingering)))
 
 

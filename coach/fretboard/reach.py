@@ -126,8 +126,9 @@ class Reach:
 
     @property
     def word(self) -> str:
-        """What the screen calls it: small, wide, or yours."""
-        return {"starter": "small", "narrow": "narrow", "seasoned": "wide"}.get(self.name, "yours")
+        """What the screen calls it: small, wide, very small, or in between."""
+        words = {"starter": "small", "narrow": "very small", "seasoned": "wide"}
+        return words.get(self.name, "between small and wide")
 
 
 STARTER = Reach(
@@ -149,7 +150,6 @@ SEASONED = Reach(
 """A hand of some years."""
 NARROW = replace(STARTER, name="narrow", spans=replace(STARTER.spans, index_ring=85.0, index_little=85.0))
 """A hand that cannot yet press frets 3 and 6 together (87 mm by `fret_mm`); else a starter's."""
-REACHES = {"starter": STARTER, "seasoned": SEASONED, "narrow": NARROW}
 SMALLEST_SHARE = 0.8
 """An answer below this share of a starter's span is taken for a misunderstanding. From no source."""
 
@@ -180,3 +180,8 @@ def own_reach(index_fret: int, little_fret: int, scale_mm: float = SCALE_MM) -> 
     share = min((measured_mm - small.index_little) / (wide.index_little - small.index_little), 1.0)
     base = SEASONED if share >= 0.5 else STARTER
     return replace(base, name="own", spans=small.towards(wide, share))
+
+
+OWN = own_reach(3, 7)
+"""A hand between the two: it presses frets 3 and 7 together (113 mm by `fret_mm`), but not yet 1 and 5."""
+REACHES = {"starter": STARTER, "seasoned": SEASONED, "narrow": NARROW, "own": OWN}

@@ -60,7 +60,7 @@ from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
 _WORDS = frozenset(Word)
-FOLD_VERSION = 7
+FOLD_VERSION = 8
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 

@@ -57,8 +57,8 @@ def _after(touched: SectionState, event: _NotWritten) -> SectionState:  # noqa: 
             return replace(_line_begun(touched, line), hints=touched.hints + 1)
         case HandWished():
             return _wished(touched, event)
-        case TogetherSettled(changes=changes):
-            return replace(touched, together=Cell.SETTLED, changes=changes)
+        case TogetherSettled(changes=changes, hardest_bar=bar):
+            return replace(touched, together=Cell.SETTLED, changes=changes, hardest_bar=bar)
         case PlayedThrough():
             return _played_through(touched, event)
         case PlayedSettled():

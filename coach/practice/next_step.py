@@ -215,7 +215,10 @@ class _Bench:
     def _play(self) -> WorkStep:
         name, hardest = self.section.name, self.section.hardest_bar
         bars = None
-        if self.section.played is Cell.EMPTY:
+        if self.section.played is Cell.EMPTY and hardest is not None:
+            title = f"Section {name}: bar {hardest} first, the hardest for the hand; then thumb, melody, both"
+            bars = (hardest, hardest)
+        elif self.section.played is Cell.EMPTY:
             title = f"Section {name}: thumb alone, melody alone, then both, slowly"
         elif hardest is not None:
             title, bars = f"Section {name}: bar {hardest} first, then all of it", (hardest, hardest)

@@ -60,7 +60,7 @@ class SectionState:
     touched_on
         Last such day.
     hardest_bar
-        As the last play-through of it named it.
+        As the last play-through of it named it; before one, the bar that asks most of the left hand.
     right_share
         Of the last play-through with both lines that was listened to, 0 to 1.
     counted

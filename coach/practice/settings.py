@@ -29,7 +29,7 @@ class Settings:
     ear_minutes
         Length of the daily ear set.
     reach
-        ``starter``, ``narrow`` or ``seasoned``, as `coach.fretboard.REACHES` has them.
+        ``narrow``, ``starter``, ``own`` or ``seasoned``, as `coach.fretboard.REACHES` has them.
     headphones
         With headphones the microphone may listen while the recording sounds.
     input_device, output_device

@@ -76,7 +76,7 @@ def _task(rng: random.Random, bars: int) -> tuple[WidePiece, Reach, Tuning, int]
 def growth(seed: int, count: int) -> None:
     """Processor time for 16 bars, 32 and so on; new music each, the mean of several pieces."""
     rng = random.Random(seed)
-    lengths, several = (16, 32, 64, 128, 256), max(2, count // 50)
+    lengths, several = (16, 32, 64, 128, 256), max(4, count // 25)
     for name, works, wanted in _works():
         pieces = [list(islice(chance_pieces(rng, playable=wanted), 16)) for _ in range(several)]
         row = []

@@ -7,6 +7,7 @@ import pytest
 from coach.cli.main import run
 from coach.sheet import write_lines, write_midi
 from tests.fretboard.checker import broken_rules
+from tests.fretboard.contract import broken_shape
 from tests.fretboard.pieces import arrangement_of
 
 EASY = arrangement_of([("0", "1", 64), ("1", "1", 67), ("2", "2", 69)], [("0", "2", 48), ("2", "2", 43)])
@@ -92,6 +93,19 @@ def test_tuning_capo_and_reach_are_taken(easy: str, capsys: pytest.CaptureFixtur
     (value,) = values(capsys)
     assert (value["tuning"][0], value["capo"], value["reach"]) == (38, 2, "seasoned")
     assert broken_rules(value) == []
+
+
+@pytest.mark.parametrize("reach", ["starter", "seasoned", "narrow", "own"])
+def test_every_hand_that_set_up_finds_is_taken_and_told_of(
+    reach: str, hard: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert coach("finger", "--json", hard, "--reach", reach) == 0
+    (value,) = values(capsys)
+    assert value["reach"] == reach
+    assert broken_shape(value) == []
+    with pytest.raises(SystemExit):
+        coach("finger", "--help")
+    assert reach in capsys.readouterr().out
 
 
 def test_midi_goes_in_as_well(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

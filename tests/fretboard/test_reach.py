@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.fretboard.reach import NARROW, REACHES, SEASONED, STARTER, own_reach
+from coach.fretboard.reach import NARROW, OWN, REACHES, SEASONED, STARTER, own_reach
 from coach.fretboard.stops import Neck, Stop
 from coach.fretboard.tuning import fret_mm
 from tests.fretboard.checker import TABLE
@@ -24,7 +24,7 @@ def test_own_reach_is_what_was_shown_on_the_neck(little: int, limit: float) -> N
     # Equal temperament: frets 3 and 6 lie 86.9 mm apart, 3 and 7 112.8 mm; never wider than seasoned.
     reach = own_reach(3, little)
     assert reach.spans.index_little == pytest.approx(limit, abs=1.0)
-    assert reach.word == "yours"
+    assert reach.name == "own"
 
 
 @given(st.integers(1, 7), st.integers(1, 6))
@@ -36,6 +36,7 @@ def test_own_reach_never_loosens_the_contract(index: int, more: int) -> None:
 
 def test_the_screen_calls_the_reaches_small_and_wide() -> None:
     assert (STARTER.word, SEASONED.word) == ("small", "wide")
+    assert len({reach.word for reach in REACHES.values()}) == len(REACHES)
 
 
 def test_misuse_is_a_value_error() -> None:
@@ -76,4 +77,7 @@ def test_the_hands_asked_about_on_the_neck_reach_what_they_said() -> None:
     assert (round(asked_mm), round(wide_mm)) == (87, 127)
     assert NARROW.spans.index_little < asked_mm <= STARTER.spans.index_little < wide_mm
     assert wide_mm <= SEASONED.spans.index_little
+    between_mm = fret_mm(7) - fret_mm(3)
+    assert round(between_mm) == 113
+    assert STARTER.spans.index_little < between_mm <= OWN.spans.index_little + 1e-9 < wide_mm
     assert NARROW.spans.index_ring <= STARTER.spans.index_ring

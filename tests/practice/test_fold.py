@@ -42,7 +42,7 @@ from coach.practice.stages import SECTION_STAGES, Stage
 from tests.event_strategies import events, moments
 from tests.practice_steps import START, begun, finished, logged, notes, progress_of, record, section_done
 
-KNOWN_SHAPE = (7, "6068aa48801e")
+KNOWN_SHAPE = (8, "6068aa48801e")
 
 
 def answer(skill: str, *, credit: float, level: int = 1) -> DrillAnswered:

@@ -98,11 +98,15 @@ def test_only_a_hand_that_says_so_is_asked_for_more_or_less(tmp_path: Path) -> N
     kept = []
     for key, option in (
         ("three_frets", "yes"), ("four_frets", "yes"), ("four_frets", "no"), ("three_frets", "no"),
-        ("four_frets", "no"), ("three_frets", "yes"),
+        ("four_frets", "no"), ("three_frets", "yes"), ("fret_seven", "yes"), ("four_frets", "yes"),
+        ("fret_seven", "yes"), ("fret_seven", "no"), ("fret_seven", "yes"), ("three_frets", "no"),
     ):  # fmt: skip
         presenter.choose(key, option)
         kept.append(room.services.current_settings().reach)
-    assert kept == ["starter", "seasoned", "starter", "narrow", "narrow", "starter"]
+    assert kept == [
+        "starter", "seasoned", "starter", "narrow", "narrow", "starter", "own", "seasoned",
+        "seasoned", "starter", "own", "narrow",
+    ]  # fmt: skip
     assert set(kept) <= set(REACHES)
 
 

@@ -7,12 +7,13 @@ import pytest
 
 from coach.errors import ScopeError
 from coach.practice.codec import decode, encode
-from coach.practice.events import HandWished, KeyChosen, LineWritten, NoteWished
+from coach.practice.events import HandWished, KeyChosen, LineWritten, NoteWished, TogetherSettled
+from coach.practice.next_step import next_steps
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.piece.play_desk import PlayDesk
 from coach.ui.presenters.together import TogetherPresenter
 from coach.ui.presenters.together_view import Tool
-from tests.ui.neck_room import opened, room_with, view_of
+from tests.ui.neck_room import TOO_WIDE, opened, room_with, view_of
 from tests.ui.scripted_room import ScriptedRoom
 
 E_ON_2 = "the tune's E, bar 1, beat 1, on string 2, fret 5"
@@ -207,3 +208,15 @@ def test_what_no_hand_could_want_is_refused(tmp_path: Path, wrong: dict[str, obj
     room = room_with(tmp_path)
     with pytest.raises(ScopeError):
         room.journal.write(HandWished("p", "A", **wrong))  # type: ignore[arg-type]
+
+
+def test_the_bar_that_asks_most_of_the_hand_comes_first_when_it_is_played(tmp_path: Path) -> None:
+    room = room_with(tmp_path, TOO_WIDE)  # its first bar goes up to fret 12
+    presenter = opened(room)
+    presenter.act()
+    presenter.act()
+    (settled,) = room.events(TogetherSettled)
+    assert settled.hardest_bar == 1
+    step = next_steps(room.journal.progress, 10.0)[0]
+    assert step.bars == (1, 1)
+    assert step.title.startswith("Section A: bar 1 first")

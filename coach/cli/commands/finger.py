@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from coach.cli.output import Output, each_input
+from coach.cli.reach import add_reach
 from coach.errors import NoteNameError, UnreadableFileError
 from coach.fretboard import REACHES, STANDARD, Conflict, FingeredNote, HandAt, Tuning
 from coach.notation import Arrangement
@@ -30,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--capo", type=int, choices=range(MAX_CAPO + 1), metavar="N", help="fret of the capo, 0 to 9"
     )
-    parser.add_argument("--reach", choices=list(REACHES), default="starter", help="how far the hand spans")
+    add_reach(parser)
     parser.add_argument("--as-written", action="store_true", help="allow no change")
 
 

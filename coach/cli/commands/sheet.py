@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from coach.cli.output import Output, each_input
+from coach.cli.reach import add_reach
 from coach.errors import UnreadableFileError
 from coach.fretboard import REACHES
 from coach.pieces.changes import Mended, mend
@@ -21,7 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="+", metavar="FILE", help="lines JSON, MusicXML or MIDI")
     parser.add_argument("--out", required=True, type=Path, metavar="DIR", help="folder for the files")
     parser.add_argument("--paper", choices=[paper.value for paper in Paper], default=Paper.A4.value)
-    parser.add_argument("--reach", choices=list(REACHES), default="starter", help="how far the hand spans")
+    add_reach(parser)
 
 
 def run(args: argparse.Namespace, services: Services, out: Output) -> int:

@@ -123,13 +123,17 @@ class HandWished:
 
 @dataclass(frozen=True, slots=True)
 class TogetherSettled:
-    """Both lines of a section lie on the fretboard; ``changes`` are the sentences of what was changed."""
+    """Both lines of a section lie on the fretboard; ``changes`` are the sentences of what was changed.
+
+    ``hardest_bar`` is the bar that asks most of the left hand; ``None`` where all are easy.
+    """
 
     kind: ClassVar[str] = "together_settled"
     version: ClassVar[int] = 1
     piece: str
     section: str
     changes: tuple[str, ...] = ()
+    hardest_bar: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

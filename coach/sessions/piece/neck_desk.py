@@ -14,8 +14,10 @@ from coach.fretboard import (
     Tuning,
     Wishes,
     chosen_places,
+    hardest_bar,
 )
 from coach.fretboard.clash import clash, keepable
+from coach.fretboard.difficulty import EASY
 from coach.notation import Arrangement
 from coach.pieces.change_search import NO_HOOKS, Hooks
 from coach.pieces.changes import Mended, Proposal, mend
@@ -58,7 +60,7 @@ class NeckDesk:
 
     def __init__(self, journal: Journal, hand: Hand, section: str) -> None:
         self._journal = journal
-        self._hand = hand
+        self.hand = hand
         self._section = section
 
     @property
@@ -77,7 +79,7 @@ class NeckDesk:
             Whether it is shown with every note where the player found it, if the hand can play it so.
         """
         arrangement = self.arrangement
-        neck = Neck(self._hand.tuning, arrangement.capo, self._hand.reach)
+        neck = Neck(self.hand.tuning, arrangement.capo, self.hand.reach)
         easiest = Exploring.as_written(Explorer.on(neck, arrangement, wishes or Wishes()))
         if isinstance(easiest, Blocked) or not where_found:
             return easiest
@@ -109,8 +111,8 @@ class NeckDesk:
         """The easiest way to play it, with the smallest change where one is needed; nothing is applied."""
         return mend(
             self.arrangement,
-            tuning=self._hand.tuning,
-            reach=self._hand.reach,
+            tuning=self.hand.tuning,
+            reach=self.hand.reach,
             wishes=wishes or Wishes(),
             changes=changes,
             hooks=hooks,
@@ -136,13 +138,13 @@ class NeckDesk:
     def wishes(self) -> Wishes:
         """What the log says that the player wants kept."""
         steps = section_of(self._piece(), self._section).wished
-        return wishes_of(steps[-1] if steps else None, self.arrangement, self._hand.tuning)
+        return wishes_of(steps[-1] if steps else None, self.arrangement, self.hand.tuning)
 
     @property
     def wishes_before(self) -> Wishes | None:
         """What they wanted before that; ``None`` if it was nothing else."""
         steps = section_of(self._piece(), self._section).wished
-        before = wishes_of(steps[-2] if len(steps) > 1 else None, self.arrangement, self._hand.tuning)
+        before = wishes_of(steps[-2] if len(steps) > 1 else None, self.arrangement, self.hand.tuning)
         return before if before != self.wishes else None
 
     def keep(self, wishes: Wishes, by: str = "choice") -> None:
@@ -181,7 +183,9 @@ class NeckDesk:
                     LineWritten(piece.piece, self._section, line.kind.value, records, "together")
                 )
         details = tuple(change.detail for change in way.changes)
-        self._journal.write(TogetherSettled(piece.piece, self._section, details))
+        hardest = hardest_bar(way.fingering, way.arrangement)
+        bar = hardest.bar if hardest is not None and hardest.word != EASY else None
+        self._journal.write(TogetherSettled(piece.piece, self._section, details, bar))
 
     def _piece(self) -> PieceState:
         piece = self._journal.progress.piece

@@ -1,9 +1,10 @@
 """The cards of set-up: what each asks, what it is for, and what an answer changes in the settings.
 
 The hand is asked about on the neck, by distances that anybody can try. Of a 650 mm string (`fret_mm`) frets 3
-and 6 lie 87 mm apart, which a starter's reach of 100 mm between index and little finger includes, and frets 1
-and 5 lie 127 mm apart, just within the 128 mm of the wide one. So a *yes* to the first question alone changes
-nothing, a *no* gives the narrow reach, and only a *yes* to the second one the wide reach.
+and 6 lie 87 mm apart, which a starter's reach of 100 mm between index and little finger includes, frets 3 and
+7 lie 113 mm apart, and frets 1 and 5 127 mm, just within the 128 mm of the wide one. So a *yes* to the first
+question alone changes nothing, a *no* gives the narrow reach, a *yes* to the second one a reach in between,
+and only a *yes* to the third the wide reach.
 """
 
 from collections.abc import Callable, Sequence
@@ -118,6 +119,12 @@ def _three_frets(settings: Settings, *, can: bool) -> Settings:
     return replace(settings, reach="starter") if settings.reach == "narrow" else settings
 
 
+def _fret_seven(settings: Settings, *, can: bool) -> Settings:
+    if can:
+        return settings if settings.reach == "seasoned" else replace(settings, reach="own")
+    return replace(settings, reach="starter") if settings.reach in {"own", "seasoned"} else settings
+
+
 def _four_frets(settings: Settings, *, can: bool) -> Settings:
     if can:
         return replace(settings, reach="seasoned")
@@ -213,9 +220,16 @@ HANDS = Card(
             lambda settings, can: _three_frets(settings, can=can),
         ),
         _yes(
+            "fret_seven",
+            "And fret 7, with ease?",
+            ("yes, with ease", "no"),
+            lambda settings: settings.reach in {"own", "seasoned"},
+            lambda settings, can: _fret_seven(settings, can=can),
+        ),
+        _yes(
             "four_frets",
             "First finger on fret 1: can the little finger press fret 5, with ease?",
-            ("yes, with ease", "no"),
+            ("yes, a wide reach", "no, a smaller one"),
             lambda settings: settings.reach == "seasoned",
             lambda settings, can: _four_frets(settings, can=can),
         ),

@@ -275,6 +275,7 @@ class TogetherPresenter(WishingPresenter):
             below_fret=sight.wishes.below_fret,
             no_barre=sight.wishes.no_barre,
             can_take_back=self._can_take_back,
+            reach=self._desk.hand.reach.word,
             kept=self._words_of(self._kept_one_by_one()),
             clash=self._clash_said(sight),
             sounding=self._sound.what,

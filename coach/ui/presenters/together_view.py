@@ -93,6 +93,8 @@ class TogetherView:
         Why the lines cannot be played as they are written.
     below_fret, no_barre
         The player's wishes for the whole section.
+    reach
+        How far the player's hand spans, in a word.
     kept
         Their wishes for single notes, each in words.
     clash
@@ -116,6 +118,7 @@ class TogetherView:
     blocked: tuple[str, ...] = ()
     below_fret: int | None = None
     no_barre: bool = False
+    reach: str = "small"
     kept: tuple[str, ...] = ()
     clash: tuple[str, ...] = ()
     can_take_back: bool = False

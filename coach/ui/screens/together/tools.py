@@ -115,6 +115,7 @@ def _wishes(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Co
         column.add(quiet(look, "What you chose for single notes. Tap one to let go of it."))
         wishes = [(str(index), words[:1].upper() + words[1:]) for index, words in enumerate(value.kept)]
         column.add(Choice(look, wishes, None, presenter.let_go, wide=True))
+    column.add(quiet(look, f"Your reach is {value.reach}. Set-up asks for it, under “Your hands”."))
     column.add(_back(look, presenter, can_take_back=value.can_take_back))
     return column
 
