@@ -10,7 +10,7 @@ from coach.fretboard.tuning import STANDARD
 from coach.notation import LineKind
 from coach.ui.presenters.drawn import KeysView
 from coach.ui.theme import EVENING, TARGET_DP, Look
-from tests.ui.bench_room import BenchRoom
+from tests.ui.bench_room import BenchRoom, KnownDesk
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.stage import a_context
@@ -19,6 +19,11 @@ pytestmark = pytest.mark.window
 RIGHT, LEFT, UP, DOWN, SPACE, TAB = 275, 276, 273, 274, 32, 9
 BLACK_CLASSES = {1, 3, 6, 8, 10}
 """C sharp, D sharp, F sharp, G sharp, A sharp: the black keys of any keyboard."""
+
+
+@pytest.fixture(autouse=True)
+def known(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coach.ui.presenters.workbench.CheckDesk", KnownDesk)
 
 
 def row_of(window: RealWindow) -> Any:

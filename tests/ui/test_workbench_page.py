@@ -220,13 +220,15 @@ class HeardRoom(ScriptedRoom):
 
 def test_a_page_at_rest_is_not_drawn_again(window: RealWindow) -> None:
     shown(window, BenchRoom())
-    drawn = []
-    for _ in range(40):  # it comes to rest, though the moving line is asked for all the time
+    at_rest = 0
+    for _ in range(300):  # it comes to rest, though the moving line is asked for all the time
         window.wait(0.02)
-        drawn.append(bool(window.kivy.canvas.needs_redraw))
-        if drawn[-1]:
+        at_rest = 0 if window.kivy.canvas.needs_redraw else at_rest + 1
+        if at_rest == 10:
+            return
+        if at_rest == 0:
             window._draw()
-    assert not any(drawn[-10:])
+    raise AssertionError("it is drawn again and again")
 
 
 def test_a_strip_that_moves_looks_as_if_drawn_there(window: RealWindow) -> None:
@@ -250,3 +252,81 @@ def test_buttons_that_stay_are_the_same_ones(window: RealWindow) -> None:
     assert window.button("Undo") is before
     window.tap(before)
     assert "Undo" not in window.buttons()
+
+
+def test_a_note_tied_over_into_the_next_row_goes_on_there(window: RealWindow) -> None:
+    window.resize(800, 1280)
+    room = BenchRoom()
+    page = shown(window, room)
+    strip = page.strip
+    assert strip.rows > 1
+    over = strip.layout.starts[1]
+    page.presenter.choose(LineKind.MELODY, over - 1)
+    page.presenter.work(lambda note: note.propose(67))
+    page.presenter.act()
+    window.frames(6)
+    before = window.pixels()
+    page.presenter.work(lambda note: note.lengthen(4))  # two beats into the next bar
+    window.frames(6)
+    after = window.pixels()
+    x, row = strip.place(over + Fraction(1, 2))
+    y = strip.lane_y(LineKind.MELODY, row)
+    at = int(window.kivy.height - strip.to_window(x, y)[1]), int(strip.to_window(x, y)[0])
+    assert (before[at] != after[at]).any()
+    outside = strip.place(over + 3)[0]
+    assert (before[at[0], int(strip.to_window(outside, y)[0])] == after[at[0], int(outside)]).all()
+
+
+def test_both_lines_of_a_section_by_keys_alone(window: RealWindow) -> None:
+    room = BenchRoom()
+    page = shown(window, room)
+    for _ in range(16):
+        for key in ("g", " ", " "):  # name it, place it, ask: heard, and on to the next place
+            window.key(SPACE) if key == " " else type_key(window, key)
+    assert line(room) == [(Fraction(beat), 67) for beat in range(16)]
+    window.key(PAGE_UP)
+    assert room.events(LineSettled)[-1].open_questions == 0
+    page = shown(window, room, line="bass")
+    for _ in range(4):
+        type_key(window, "g")
+        window.key(SPACE)
+        window.key(RIGHT)  # to the next bar
+    assert [at for at, _ in line(room, LineKind.BASS)] == [0, 4, 8, 12]
+    assert {note.duration for note in room.journal.progress.piece.sections[0].bass.notes} == {4}
+    window.key(PAGE_UP)
+    assert page.context.go.to == [("together", {"section": "A"})]
+    assert [event.line for event in room.events(LineSettled)] == ["melody", "bass"]
+
+
+def test_both_lines_of_a_section_by_touch_alone(window: RealWindow) -> None:
+    room = BenchRoom()
+    for kind, onsets in ((LineKind.MELODY, range(16)), (LineKind.BASS, range(0, 16, 4))):
+        page = shown(window, room, line=kind.value)
+        for onset in onsets:
+            strip, neck = page.strip, page.neck
+            x, row = strip.place(Fraction(onset))
+            across = (x + 8 - strip.x) / strip.width
+            window.tap(strip, across, (strip.lane_y(kind, row) - strip.y) / strip.height)
+            x, y = neck.place(1, 3) if kind is LineKind.MELODY else neck.place(6, 3)
+            window.tap(neck, (x - neck.x) / neck.width, (y - neck.y) / neck.height)
+            window.tap_words("Place it")
+        assert [at for at, _ in line(room, kind)] == list(onsets)
+        window.tap_words("Good enough for now")
+    assert [event.open_questions for event in room.events(LineSettled)] == [16, 4]
+
+
+def test_a_settled_line_is_changed_again_twice_and_then_stays(window: RealWindow) -> None:
+    room = BenchRoom()
+    page = shown(window, room)
+    type_key(window, "g")
+    window.key(SPACE)
+    window.tap_words("Good enough for now")
+    for _ in range(2):
+        page = shown(window, room)
+        assert "One open question stays marked." in window.words()
+        window.tap_words("Change it again")
+        window.tap_words("Good enough for now")
+    page = shown(window, room)
+    window.tap_words("Change it again")
+    assert "reopened 2 times" in window.words()
+    assert page.presenter.view.value.settled

@@ -13,9 +13,11 @@ from coach.pieces.verdicts import Outcome, Verdict, holds_longer, judge, judge_b
 from coach.practice.events import HintTaken, LoggedEvent, NoteChecked
 from coach.practice.piece_state import Cell, PieceState
 from coach.sessions.journal import Journal
-from coach.sessions.piece.material import grid_of, line_of, recorded_midi, span_of
+from coach.sessions.piece.bass_times import bass_changes
+from coach.sessions.piece.material import grid_of, line_of, recorded_midi, section_of, span_of
 from coach.sessions.piece.recalled import Asked, place_key, recalled
 from coach.sessions.piece.reference import reference_notes
+from coach.sessions.ports import Jobs
 from coach.sessions.recordings import AnalysedRecording
 
 OTHER_LINE = {LineKind.MELODY: LineKind.BASS, LineKind.BASS: LineKind.MELODY}
@@ -87,6 +89,15 @@ class CheckDesk:
             )
         )
         return verdict
+
+    def bass_changes(self, jobs: Jobs) -> tuple[Fraction, ...]:
+        """Beats inside bars at which the bass changes, see `coach.sessions.piece.bass_times`."""
+        piece = self._piece()
+
+        def asked(onset: Fraction, duration: Fraction) -> PitchEvidence:
+            return self._evidence(piece, LineKind.BASS, onset, duration)
+
+        return bass_changes(piece, section_of(piece, self._section), asked, jobs)
 
     def ladder_offered(self, kind: LineKind, onset: Fraction) -> bool:
         """Whether so many notes were asked here that the ladder is offered."""

@@ -47,6 +47,8 @@ class NoteWork:
         The note in question (MIDI), and where it was tapped; ``None`` without one.
     hummed
         The player's own note that is still to be found on the neck; ``None`` when none is.
+    changes
+        Times inside bars at which the recording's bass changes, in quarters.
     said
         What was heard, answered or wrong, in words.
     asking
@@ -58,6 +60,7 @@ class NoteWork:
         self.names = Names(journal, settings)
         self.asking = NoteAsking(desk, self.names)
         self.chosen = Fraction(0)
+        self.changes: tuple[Fraction, ...] = ()
         self.candidate: int | None = None
         self.place: tuple[int, int] | None = None
         self.hummed: int | None = None
@@ -326,13 +329,14 @@ class NoteWork:
 
     @property
     def _length(self) -> Fraction:
-        """Length of a new note: a bass note lasts its bar, a melody note its beat."""
+        """Length of a new note: a bass note lasts its bar, or until it changes; a melody note its beat."""
         piece = self.piece
         if self.free:
             return FREE_LENGTH
         if self.desk.kind is LineKind.BASS:
             into = (self.chosen - piece.pickup) % piece.meter.bar
-            return piece.meter.bar - into
+            until = self.chosen + piece.meter.bar - into
+            return min([until, *(at for at in self.changes if at > self.chosen)]) - self.chosen
         return piece.meter.beat
 
     def _require(self, midi: int) -> None:

@@ -92,13 +92,15 @@ class WorkbenchPresenter(SoundingPresenter):
             asking.recall(events_of(log, self._piece))
         finally:
             log.close()
+        if self._kind is LineKind.BASS:
+            self._work.changes = asking.checks.bass_changes(jobs)
         audio, piece = recording.audio, self._piece
         self._tiles = tiles_of(piece, self._desk.state, grid_of(piece), audio.mono, audio.rate_hz)
 
     def _opened(self) -> None:
         if self._left:
             return  # the page was closed meanwhile: another one has the ear now
-        slots = slots_of(self._piece, self._desk.state, self._desk.line)
+        slots = slots_of(self._piece, self._desk.state, self._desk.line, self._work.changes)
         if slots:
             self._work.choose(slots[0])
         else:

@@ -33,7 +33,9 @@ def strip_shown(piece: PieceState, state: SectionState, work: NoteWork, settings
     if desk.settled:
         notes = (replace(n, answer=Answer.OPEN) if n.answer is Answer.UNASKED else n for n in strip.notes)
         return replace(strip, notes=tuple(notes))
-    return replace(strip, slots=tuple((desk.kind, at) for at in slots_of(piece, state, desk.line)))
+    return replace(
+        strip, slots=tuple((desk.kind, at) for at in slots_of(piece, state, desk.line, work.changes))
+    )
 
 
 def keys_shown(work: NoteWork) -> KeysView:
@@ -51,13 +53,21 @@ def keys_shown(work: NoteWork) -> KeysView:
     )
 
 
-def slots_of(piece: PieceState, state: SectionState, line: Line) -> Sequence[Fraction]:
-    """Times without a note at which one is to be looked for: for a bass the first beat of each full bar."""
+def slots_of(
+    piece: PieceState, state: SectionState, line: Line, changes: Sequence[Fraction] = ()
+) -> Sequence[Fraction]:
+    """Times without a note at which one is to be looked for.
+
+    For a bass the first beat of each full bar, and the beats inside a bar at which the recording changes:
+    ``changes`` are times, never pitches.
+    """
     if line.kind is not LineKind.BASS or piece.free(state.name):
         return ()
     onsets = bar_onsets(piece, state)[:-1]
     ones = [at for at in onsets if (at - piece.pickup) % piece.meter.bar == 0]
-    return [at for at in ones if line.at(at) is None]
+    empty = [at for at in ones if line.at(at) is None]
+    # A note that lasts its whole bar covers the changes in it: they are still worth a look.
+    return sorted([*empty, *(at for at in changes if all(note.onset != at for note in line))])
 
 
 def sentence_of(step: Step, kind: LineKind, settings: Settings, open_questions: int) -> str:

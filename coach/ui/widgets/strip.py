@@ -251,9 +251,10 @@ class LineStrip(Widget):
         y, r = self.lane_y(note.kind, row), self.radius
         melody = note.kind is LineKind.MELODY
         colour, ink = (theme.melody, theme.on_melody) if melody else (theme.bass, theme.on_bass)
-        end = min(self._right_of(note.onset + note.duration, row), self.right)
-        group.add(paint(colour, 0.55))
-        group.add(Rectangle(pos=(x + r, y - dp(2)), size=(max(0, end - x - r - dp(5)), dp(4))))
+        end = note.onset + note.duration
+        self._tail(note.kind, row, x + r, end, colour)
+        for later in range(row + 1, self.layout.row_of(end) - self.first_row + 1):
+            self._tail(note.kind, later, self.x, end, colour)  # tied over into the next row
         centre = (x + r + dp(2), y)
         sure = note.answer in {Answer.UNASKED, Answer.HEARD}
         if self.view.chosen == (note.kind, note.onset):
@@ -268,6 +269,16 @@ class LineStrip(Widget):
         write(group, note.name, centre, px=px, colour=ink if sure else theme.text, bold=True)
         if note.answer is not Answer.UNASKED:
             self._mark(note.answer, (centre[0] + r * 0.85, centre[1] + r * 0.8))
+
+    def _tail(self, kind: LineKind, row: int, left: float, end: Fraction, colour: str) -> None:
+        """How long a note lasts, within one row."""
+        if not self.shows(row):
+            return
+        right = min(self._right_of(end, row), self.right) - dp(5)
+        self._drawn.add(paint(colour, 0.55))
+        self._drawn.add(
+            Rectangle(pos=(left, self.lane_y(kind, row) - dp(2)), size=(max(0, right - left), dp(4)))
+        )
 
     def _long_or_short(self, centre: tuple[float, float], r: float, colour: str, *, is_long: bool) -> None:
         """A bar under a long note, a dot under a short one, as in the signs of verse."""
