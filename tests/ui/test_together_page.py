@@ -8,7 +8,7 @@ import pytest
 
 from coach.notation import LineKind
 from coach.practice.events import IdeaNoted, LineWritten, TogetherSettled
-from coach.ui.presenters.together_view import THIRD_NOTE
+from coach.ui.presenters.together_view import THIRD_NOTE, Sounding
 from coach.ui.theme import EVENING, Look
 from tests.ui.driver import TAP_FRAMES, RealWindow
 from tests.ui.neck_room import EASY, TOO_WIDE, Given, opened, room_with, view_of, went
@@ -240,3 +240,21 @@ def test_a_contradiction_is_let_go_by_its_button(window: RealWindow, tmp_path: P
     window.tap(button)
     assert view_of(page.presenter).below_fret is None
     assert place_of(page, LineKind.MELODY) == (2, 8)
+
+
+def test_each_change_is_heard_before_and_after_where_it_is_offered(
+    window: RealWindow, tmp_path: Path
+) -> None:
+    page, room = shown(window, tmp_path, TOO_WIDE)
+    room.world.output.open()
+    for words, what in (("Hear it as written", Sounding.WRITTEN), ("Hear it this way", Sounding.WAY)):
+        page.scroll.scroll_to(window.button(words), animate=False)
+        window.frames(TAP_FRAMES)
+        window.tap(window.button(words))
+        assert view_of(page.presenter).sounding is what
+    window.tap_words("Hear it")
+    button = window.button("very slow, 40 %")
+    page.scroll.scroll_to(button, animate=False)
+    window.frames(TAP_FRAMES)
+    window.tap(button)
+    assert view_of(page.presenter).speed == 0.4

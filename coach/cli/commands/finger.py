@@ -130,9 +130,10 @@ def _tell(name: str, mended: Mended, given: Arrangement, out: Output) -> None:
         )
     for change in best.changes:
         where = "" if change.onset is None else f" (bar {given.bar_of(change.onset)}, quarter {change.onset})"
-        out.text(f"  change: {change.detail}{where}")
+        out.text(f"  change: {change.detail}{where}, price {float(change.price):g}")
     for number, other in enumerate(mended.alternatives, 1):
-        out.text(f"  or, {number}: " + "; ".join(change.detail for change in other.changes))
+        others = "; ".join(change.detail for change in other.changes)
+        out.text(f"  or, {number}: {others}, price {float(other.price):g}")
     for note in best.fingering.notes:
         out.text(
             f"  {note.note.onset!s:>6} {note.line:<6} {note.note.pitch.name:<4} string {note.place.string} "

@@ -43,9 +43,6 @@ class Sounding(StrEnum):
     WRITTEN = "written"
 
 
-SPEEDS = ((0.5, "Slow, 50 %"), (0.75, "Slower, 75 %"), (1.0, "As fast as the piece, 100 %"))
-
-
 @dataclass(frozen=True, slots=True)
 class NoteChoice:
     """The note that is being asked about.

@@ -8,7 +8,8 @@ from kivy.uix.widget import Widget
 from coach.notation import LineKind
 from coach.ui.presenters.piece_view import SCREEN_WORD
 from coach.ui.presenters.together import TogetherPresenter
-from coach.ui.presenters.together_view import SPEEDS, Sounding, TogetherView, Tool
+from coach.ui.presenters.together_view import Sounding, TogetherView, Tool
+from coach.ui.presenters.workbench_view import SPEEDS, speed_words
 from coach.ui.theme import Look
 from coach.ui.widgets.buttons import Choice, Press, Weight
 from coach.ui.widgets.layout import Card, Column, Flow
@@ -45,7 +46,7 @@ def contents(value: TogetherView) -> tuple[object, ...]:
             return (value.tool, value.note, value.can_take_back)
         case Tool.WAYS:
             return (value.tool, value.ways, value.way, value.offers, value.offer, value.blocked,
-                    value.can_take_back, value.clash)  # fmt: skip
+                    value.can_take_back, value.clash, value.sounding)  # fmt: skip
         case Tool.WISHES:
             return (
                 value.tool,
@@ -92,6 +93,7 @@ def _ways(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Colu
         chosen = None if value.offer is None else str(value.offer)
         column.add(quiet(look, "The smallest change first. Looking changes nothing."))
         column.add(Choice(look, offers, chosen, presenter.choose_offer, wide=True))
+        column.add(_sounds(look, value, presenter))
     if value.ways:
         ways = [(str(index), words) for index, words in enumerate(value.ways)]
         chosen = None if value.way is None else str(value.way)
@@ -128,15 +130,22 @@ def _release(look: Look, value: TogetherView, presenter: TogetherPresenter) -> C
 
 
 def _hear(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Column:
-    def button(what: Sounding, words: str) -> Press:
-        return Press(look, "Stop" if value.sounding is what else words, _hearing(presenter, what))
-
-    speeds = [(str(speed), words) for speed, words in SPEEDS]
+    speeds = [(str(speed), speed_words(speed)) for speed in SPEEDS]
     return Column(
-        Flow(button(Sounding.WAY, "Hear it this way"), button(Sounding.WRITTEN, "Hear it as written")),
+        _sounds(look, value, presenter),
+        quiet(look, "Slower or faster, of the piece's own speed"),
         Choice(look, speeds, str(value.speed), presenter.set_speed),
         gap=1.5,
     )
+
+
+def _sounds(look: Look, value: TogetherView, presenter: TogetherPresenter) -> Flow:
+    """How it sounds before a change and after it."""
+
+    def button(what: Sounding, words: str) -> Press:
+        return Press(look, "Stop" if value.sounding is what else words, _hearing(presenter, what))
+
+    return Flow(button(Sounding.WRITTEN, "Hear it as written"), button(Sounding.WAY, "Hear it this way"))
 
 
 def _hearing(presenter: TogetherPresenter, what: Sounding) -> Callable[[], None]:
