@@ -105,6 +105,16 @@ def test_readings_go_back_and_forth_without_a_loss(control: BeatControl) -> None
     assert [round(bpm) for _, bpm in control.work.readings] == [100, 200, 50, 300, 67]
 
 
+def test_the_piece_may_begin_later_in_the_recording(control: BeatControl, player: FakePlayer) -> None:
+    control.play()
+    assert control.view().goes_on
+    control.begin_later(8)
+    assert player.parts[-1].accents_s[0] == TIMES[33]
+    assert not control.view().goes_on
+    control.change(BeatWork.undo)
+    assert control.work.marks.one == 1
+
+
 def test_near_a_bar_it_is_heard_slowly_and_looped(control: BeatControl, player: FakePlayer) -> None:
     control.play()
     control.look_at(3)

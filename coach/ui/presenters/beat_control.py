@@ -137,6 +137,10 @@ class BeatControl:
         work.step(bars * self._meter.beats)
         self._sound_on()
 
+    def begin_later(self, bars: int) -> None:
+        """The piece begins so many bars later (or earlier): the ONE moves by whole bars."""
+        self.change(lambda work: work.one_by(bars * self._meter.beats))
+
     def hear(self) -> None:
         """Back to hearing the whole with its click."""
         self.mode = BeatMode.HEAR if self.work is not None else BeatMode.TAP
@@ -308,6 +312,7 @@ class BeatControl:
             bar_index=numbers.index(bar) if near and bar in numbers else None,
             close=close_up(work, meter, self._mono, self._rate_hz) if near else None,
             words=chosen_words(work, meter) if near else "",
+            goes_on=work.first_of(1 + BARS_SHOWN, meter) < len(work.marks.seconds) - meter.beats,
             can_undo=work.can_undo,
             can_redo=work.can_redo,
         )

@@ -85,6 +85,8 @@ class BeatView:
         That bar from near.
     words
         How the chosen beat is called.
+    goes_on
+        Whether there is more after the bars shown: the piece may begin later.
     known
         Whether there are beats: heard in the recording, or made of taps.
     """
@@ -103,6 +105,7 @@ class BeatView:
     taps: int = 0
     playing: bool = False
     slow: bool = False
+    goes_on: bool = False
     can_undo: bool = False
     can_redo: bool = False
 

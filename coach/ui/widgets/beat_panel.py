@@ -7,7 +7,7 @@ from typing import Protocol
 from kivy.uix.widget import Widget
 
 from coach.ui.presenters.beat_control import FEWEST_TAPS, BeatControl
-from coach.ui.presenters.beat_view import METERS, BeatMode, BeatView
+from coach.ui.presenters.beat_view import BARS_SHOWN, METERS, BeatMode, BeatView
 from coach.ui.presenters.beat_work import BeatWork
 from coach.ui.presenters.drawn import Loop
 from coach.ui.theme import Look
@@ -102,7 +102,9 @@ class BeatPanel(Column):
         later = self._press("ONE is a beat later", lambda beat: beat.change(lambda work: work.one_by(1)))
         near = self._press("Move single beats", lambda beat: beat.look_at(1))
         tap = self._press("Tap it myself", lambda beat: beat.tap_anew())
-        self.add(Flow(music, later, near, tap, *([self._undo()] if view.can_undo else [])))
+        skip = self._press(f"Begin {BARS_SHOWN} bars later", lambda beat: beat.begin_later(BARS_SHOWN))
+        more = [*([skip] if view.goes_on else []), *([self._undo()] if view.can_undo else [])]
+        self.add(Flow(music, later, near, tap, *more))
         self._put_tiles(view)
         count = Choice(look, view.readings, view.reading, self._reading)
         self.add(Card(look, quiet(look, "How fast to count, in beats a minute"), count, *self._bars(view)))

@@ -212,7 +212,7 @@ def _sound(look: Look, value: WorkbenchView, presenter: WorkbenchPresenter) -> l
         _switch(look, "Count-in", presenter, on=sound.count_in, count_in=counted),
     )
     if value.feel is not None:
-        beat.add_widget(Press(look, "The beat is off", presenter.to_beats, weight=Weight.QUIET))
+        beat.add_widget(Press(look, "Put the beat right", presenter.to_beats, weight=Weight.QUIET))
     return [
         quiet(look, "Slower or faster"),
         Choice(look, speeds, str(sound.speed), lambda key: presenter.change_sound(speed=float(key))),
