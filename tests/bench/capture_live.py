@@ -70,7 +70,7 @@ class Singer:
 
     def __init__(self, pulse: PrivatePulse) -> None:
         words = ["pacat", "--playback", f"--device={MICROPHONE}", "--format=float32le", f"--rate={RATE_HZ}"]
-        words += ["--channels=1", "--latency-msec=40"]
+        words += ["--channels=1", "--latency-msec=400"]
         self._process = subprocess.Popen(words, env=pulse.env, stdin=subprocess.PIPE)
 
     def give(self, sound: NDArray[np.float32]) -> None:

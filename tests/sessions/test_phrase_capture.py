@@ -14,7 +14,7 @@ from coach.music.tuning_system import midi_to_hz
 from coach.notation import LineKind
 from coach.practice.events import GridSet
 from coach.practice.piece_state import PieceState
-from coach.sessions.piece.phrase_capture import PhraseCapture, SilentPass, written
+from coach.sessions.piece.phrase_capture import LAST_NOTE_S, PhraseCapture, SilentPass, written
 from coach.tones.learner import Manner, plucked, sung
 from coach.tones.prompt import PromptNote
 from tests.sessions.test_listener import Room
@@ -119,3 +119,23 @@ def test_a_loudspeaker_that_plays_the_tune_writes_nothing() -> None:
     capture = PhraseCapture(room.listener, room.clock.steady_s)
     room.let_pass(len(tune) / 48000 + 0.1)
     assert capture.stop() == ()
+
+
+def test_a_note_that_still_sounds_when_the_phrase_is_ended_is_written_too() -> None:
+    room = Room()
+    room.microphone.say(plucked([PromptNote(55, 0.3, 0.8), PromptNote(57, 0.8, 4.0)], 48000, Random(1)))
+    capture = PhraseCapture(room.listener, room.clock.steady_s)
+    room.let_pass(1.6)
+    heard = capture.stop()
+    assert [note.midi for note in heard] == [55, 57]
+    assert heard[-1].span.end_s == pytest.approx(1.6, abs=0.1)
+
+
+def test_a_last_note_has_time_to_end_after_the_silent_pass() -> None:
+    room = Room()
+    along = SilentPass(room.clock, 0.0, 1.0, 0.5)
+    room.clock.sleep(2.01)
+    assert along.position_s is None
+    assert not along.over
+    room.clock.sleep(LAST_NOTE_S)
+    assert along.over

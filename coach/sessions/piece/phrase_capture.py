@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from coach.hearing.events import NoteBegan, NoteCorrected, NoteEvent
 from coach.music import BeatGrid, PerformedNote, Span
 from coach.notation import LineKind, Note
 from coach.pieces.capture import Feel, capture
@@ -14,6 +15,8 @@ from coach.sessions.listener import Hearing, Listener
 from coach.sessions.piece.material import grid_of, key_of
 from coach.sessions.ports import Clock
 
+LAST_NOTE_S = 0.6
+"""A last note is listened to for so long after the stretch: the ear decides a little late (ours)."""
 _Pass = list[tuple[float, float]]
 
 
@@ -41,8 +44,17 @@ class SilentPass:
     @property
     def position_s(self) -> float | None:
         """Place in the recording, ``None`` once the stretch is over."""
-        at_s = self._from_s + (self._clock.steady_s() - self._began_s) * self._speed
+        at_s = self._at_s
         return at_s if at_s < self._to_s else None
+
+    @property
+    def over(self) -> bool:
+        """Whether the stretch is over, and the last note has had its time to end, too."""
+        return self._at_s >= self._to_s + LAST_NOTE_S * self._speed
+
+    @property
+    def _at_s(self) -> float:
+        return self._from_s + (self._clock.steady_s() - self._began_s) * self._speed
 
 
 class PhraseCapture:
@@ -60,16 +72,26 @@ class PhraseCapture:
         self._listener, self._position_s = listener, position_s
         self._passes: list[_Pass] = [[]]
         self._notes: list[PerformedNote] = []
+        self._open: NoteBegan | None = None
+        self._heard_s = 0.0
         self._leave = listener.subscribe(self._hear)
 
     def stop(self) -> tuple[PerformedNote, ...]:
-        """End, and give the notes of the fullest pass (the last of equals), in seconds of the recording."""
+        """End, and give the notes of the fullest pass (the last of equals), in seconds of the recording.
+
+        A note that still sounds is one of them.
+        """
         self._leave()
+        if self._open is not None and self._heard_s > self._open.start_s:
+            self._notes.append(_so_far(self._open, self._heard_s))
         told = [self._told(each) for each in self._passes if len(each) > 1]
         return max(reversed(told), key=len, default=())
 
     def _hear(self, hearing: Hearing) -> None:
         self._notes += hearing.chunk.notes
+        self._heard_s = hearing.at_s
+        for event in hearing.chunk.events:
+            self._open = _still_open(self._open, event)
         at_s = self._position_s()
         if at_s is None:
             return
@@ -83,6 +105,22 @@ class PhraseCapture:
         first_s, last_s = marks[0][0], marks[-1][0]
         mine = [note for note in self._notes if first_s <= note.span.start_s <= last_s]
         return tuple(_moved(note, marks) for note in mine)
+
+
+def _still_open(before: NoteBegan | None, event: NoteEvent) -> NoteBegan | None:
+    """The note that sounds after an event; whatever else than its beginning or correction comes ends it."""
+    match event:
+        case NoteBegan():
+            return event
+        case NoteCorrected(midi=midi, cents=cents) if before is not None:
+            return replace(before, midi=midi, cents=cents)
+        case _:
+            return None
+
+
+def _so_far(note: NoteBegan, until_s: float) -> PerformedNote:
+    span = Span(note.start_s, until_s)
+    return PerformedNote(span, note.midi, note.cents, note.confidence, note.midi, note.decided_s)
 
 
 def _moved(note: PerformedNote, marks: _Pass) -> PerformedNote:

@@ -35,8 +35,8 @@ class PhraseControl:
 
     @property
     def over(self) -> bool:
-        """Whether the silent pass has come to its end."""
-        return self._silent is not None and self._silent.position_s is None
+        """Whether the silent pass has come to its end, its last note included."""
+        return self._silent is not None and self._silent.over
 
     @property
     def sentence(self) -> str:
