@@ -92,6 +92,12 @@ class PrivatePulse:
         }
         self.env = {**os.environ, **self.changes}
         self._log = (self.folder / "log").open("wb")
+        self.start()
+        return self
+
+    def start(self) -> None:
+        """Start the server, or start it again after `kill`."""
+        (self.folder / "native").unlink(missing_ok=True)
         self._server = subprocess.Popen(
             self._words(),
             env=self._server_env(),
@@ -104,7 +110,14 @@ class PrivatePulse:
         except BaseException:
             self.__exit__()
             raise
-        return self
+
+    def kill(self) -> None:
+        """End the server at once, without a word to those who use it."""
+        self._server.kill()
+        self._server.wait()
+        for reader in self._readers:
+            reader.stop()
+        self._readers = []
 
     def __exit__(self, *_: object) -> None:
         for reader in self._readers:

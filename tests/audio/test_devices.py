@@ -12,12 +12,15 @@ from numpy.typing import NDArray
 from coach.audio.streams import PortAudioCatalog
 from coach.audio.streams.microphone import Microphone
 from coach.audio.streams.speaker import Speaker
+from coach.bootstrap import SystemClock
 from coach.hearing.engines import engine_named
 from coach.hearing.listening import listen
 from coach.hearing.roundtrip import MOST_SPREAD_S, chirp, find_chirp
+from coach.sessions.deafness import Deafness
+from coach.sessions.listener import Listener
 from coach.sessions.ports import StreamState
 from tests import pulse, synth
-from tests.pulse import PrivatePulse
+from tests.pulse import PrivatePulse, in_this_process
 
 pytestmark = pytest.mark.device
 
@@ -84,6 +87,45 @@ def test_a_phrase_fed_to_the_microphone_is_heard_note_for_note(
     assert block is not None
     notes = listen(block.samples, microphone.rate_hz, engine=engine_named("auto"), source="guitar").notes
     assert [note.midi for note in notes] == wanted
+
+
+PHRASE = (40, 47, 52, 55, 59, 64, 62, 59, 67, 64, 57, 45)
+"""Twelve notes over two octaves and more, with a repeat of two."""
+
+
+def through_a_small_microphone(sound: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Nothing below 150 Hz and above 6 kHz, clipped peaks, pink noise 20 dB under the notes, a low level."""
+    spectrum = np.fft.rfft(sound)
+    hz = np.fft.rfftfreq(len(sound), 1 / synth.RATE_HZ)
+    spectrum *= 1.0 / np.sqrt((1 + (150 / np.maximum(hz, 1)) ** 4) * (1 + (hz / 6_000) ** 4))
+    thin = np.fft.irfft(spectrum, len(sound))
+    thin = np.clip(thin, -0.7 * np.abs(thin).max(), 0.7 * np.abs(thin).max())
+    noise = synth.pink_noise(len(thin) / synth.RATE_HZ, rms=0.1 * float(np.sqrt(np.mean(thin**2))))
+    return np.asarray(0.3 * (thin + noise), np.float32)
+
+
+@pytest.mark.parametrize("degrade", [lambda sound: sound, through_a_small_microphone], ids=["clean", "small"])
+def test_a_long_phrase_is_heard_note_for_note_by_the_live_ear(
+    virtual_devices: PrivatePulse, degrade: Callable[[NDArray[np.float32]], NDArray[np.float32]]
+) -> None:
+    parts = [
+        (0.5 + 0.45 * number, synth.pluck(440.0 * 2 ** ((midi - 69) / 12), 0.43, decay_s=0.6))
+        for number, midi in enumerate(PHRASE)
+    ]
+    clock = SystemClock()
+    microphone = PortAudioCatalog().input()
+    listener = Listener(microphone, engine_named("auto"), Deafness(None, clock), clock, source="guitar")
+    heard: list[int] = []
+    listener.subscribe(lambda hearing: heard.extend(note.midi for note in hearing.chunk.notes))
+    listener.start()
+    try:
+        wait_until(lambda: microphone.state is StreamState.RUNNING)
+        virtual_devices.feed(degrade(synth.place(parts, 7.0)))
+        ended_s = listener.heard_s + 1.0
+        wait_until(lambda: listener.heard_s > ended_s)
+    finally:
+        listener.stop()
+    assert heard == list(PHRASE)
 
 
 def test_what_is_played_comes_out(virtual_devices: PrivatePulse, speaker: Speaker) -> None:
@@ -180,5 +222,31 @@ def test_devices_that_vanish_come_back(
     assert sound.position_s > stopped_s
     virtual_devices.feed(synth.pluck(220.0, 1.0))
     block = microphone.take()
+    assert block is not None
+    assert float(np.abs(block.samples).max()) > 0.1
+
+
+def test_a_sound_server_that_is_killed_and_started_again_is_gone_on_with() -> None:
+    """Nothing is raised when it dies: only the callbacks stop, as with a device that was pulled out."""
+    if pulse.missing_programs():
+        pytest.skip("virtual sound devices are missing")
+    with PrivatePulse() as server, in_this_process(server):
+        microphone, speaker = PortAudioCatalog().input(), PortAudioCatalog().output()
+        microphone.open()
+        speaker.open()
+        wait_until(lambda: {microphone.state, speaker.state} == {StreamState.RUNNING})
+        sound = speaker.play(synth.voice(220.0, 40.0), synth.RATE_HZ)
+        wait_until(lambda: sound.position_s > 0.3)
+        server.kill()
+        wait_until(lambda: {microphone.state, speaker.state} == {StreamState.LOST})
+        stopped_s = sound.position_s
+        server.start()
+        wait_until(lambda: {microphone.state, speaker.state} == {StreamState.RUNNING})
+        wait_until(lambda: sound.position_s > stopped_s)
+        microphone.take()
+        server.feed(synth.pluck(220.0, 1.0))
+        block = microphone.take()
+        microphone.close()
+        speaker.close()
     assert block is not None
     assert float(np.abs(block.samples).max()) > 0.1

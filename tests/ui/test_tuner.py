@@ -9,6 +9,7 @@ from coach.practice.events import StringTuned
 from coach.ui.presenters.tuner import TunerPresenter, TunerView, tuning_words
 from coach.ui.presenters.view import Missing, Ready
 from coach.ui.widgets.dial import along
+from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
@@ -42,6 +43,31 @@ def view_of(presenter: TunerPresenter) -> TunerView:
 )
 def test_which_way_to_turn(cents: float, words: str) -> None:
     assert tuning_words("D", cents, in_tune=False) == words
+
+
+@pytest.mark.parametrize(
+    ("cents", "words"), [(-0.3, "0 cents"), (0.4, "0 cents"), (-9.4, "−9 cents"), (12.0, "+12 cents")]
+)
+def test_the_cents_are_whole_and_none_has_no_sign(cents: float, words: str) -> None:
+    from coach.ui.screens.tuner.screen import cents_words
+
+    assert cents_words(cents) == words
+
+
+@pytest.mark.window
+@pytest.mark.parametrize(("size", "scale"), [((800, 480), 1.0), ((800, 480), 1.5), ((1280, 800), 1.5)])
+def test_all_strings_are_in_sight_without_scrolling(
+    window: RealWindow, room: ScriptedRoom, size: tuple[int, int], scale: float
+) -> None:
+    from coach.ui.screens.tuner.screen import TunerPage
+    from coach.ui.theme import PAPER, Look
+
+    window.resize(*size)
+    presenter = TunerPresenter(room, Now(), Went())
+    page = window.show(TunerPage(a_context(Look(PAPER, scale)), presenter), "setup")
+    assert len(window.buttons()) >= len("EADGBE")
+    assert page.scroll.height >= page.body.height - 1
+    assert not faults(window)
 
 
 def test_the_bead_moves_the_right_way_and_most_near_the_middle() -> None:

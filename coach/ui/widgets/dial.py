@@ -19,11 +19,22 @@ def along(cents: float) -> float:
     return copysign((min(abs(cents), MOST_CENTS) / MOST_CENTS) ** 0.5, cents)
 
 
-class Dial(Widget):
-    """A bead that moves along a string; it is full once it is steady and in place."""
+_LEAST_DP, _MOST_DP = 108, 260
+"""It fills what height there is between these, so that it is read at arm's length."""
 
-    def __init__(self, look: Look) -> None:
-        super().__init__(size_hint_y=None, height=dp(132) * max(1.0, 0.6 + 0.4 * look.text_scale))
+
+class Dial(Widget):
+    """A bead that moves along a string; it is full once it is steady and in place.
+
+    Parameters
+    ----------
+    least_dp
+        Height below which the page scrolls instead.
+    """
+
+    def __init__(self, look: Look, *, least_dp: float = _LEAST_DP) -> None:
+        least = dp(least_dp) * max(1.0, 0.6 + 0.4 * look.text_scale)
+        super().__init__(size_hint_min_y=least, height=least)
         self.look = look
         self.cents: float | None = None
         theme = look.theme
@@ -41,16 +52,30 @@ class Dial(Widget):
         self._place()
 
     def _x(self, cents: float) -> float:
-        return float(self.center_x + along(cents) * (self.width / 2 - dp(28)))
+        return float(self.center_x + along(cents) * (self.width / 2 - dp(8) - self._radius))
+
+    @property
+    def _unit(self) -> float:
+        """What is drawn is this high."""
+        return float(min(self.height, dp(_MOST_DP)))
+
+    @property
+    def _half(self) -> float:
+        return 0.27 * self._unit
+
+    @property
+    def _radius(self) -> float:
+        """The bead is no wider than the place where it belongs."""
+        return float(min(0.65 * self._half, 0.4 * along(GATE_CENTS) * self.width))
 
     @property
     def _y(self) -> float:
-        return float(self.y + self.height * 0.58)
+        return float(self.center_y + 0.12 * self._unit)
 
     def _draw(self, *_: object) -> None:
         group, theme = self._still, self.look.theme
         group.clear()
-        y, half = self._y, dp(34)
+        y, half = self._y, self._half
         left, right = self._x(-GATE_CENTS), self._x(GATE_CENTS)
         group.add(paint(theme.good, 0.25))
         group.add(RoundedRectangle(pos=(left, y - half), size=(right - left, 2 * half), radius=[dp(14)]))
@@ -60,18 +85,17 @@ class Dial(Widget):
         )
         group.add(paint(theme.outline))
         group.add(Rectangle(pos=(self.x + dp(8), y - dp(1)), size=(self.width - dp(16), dp(2))))
-        px = type_px(self.look, MARK_SP)
-        write(group, "too low: tighten", (self.x + dp(8), self.y), px=px, colour=theme.quiet, anchor=(0, 0))
-        write(
-            group, "too high: loosen", (self.right - dp(8), self.y), px=px, colour=theme.quiet, anchor=(1, 0)
-        )
+        px, under = type_px(self.look, MARK_SP), y - half - dp(4)
+        at_left, at_right = (self.x + dp(8), under), (self.right - dp(8), under)
+        write(group, "too low: tighten", at_left, px=px, colour=theme.quiet, anchor=(0, 1))
+        write(group, "too high: loosen", at_right, px=px, colour=theme.quiet, anchor=(1, 1))
         self._place()
 
     def _place(self) -> None:
         if self.cents is None:
             self._bead.size, self._ring.points = (0, 0), []
             return
-        r, theme = dp(22), self.look.theme
+        r, theme = self._radius, self.look.theme
         x, y = self._x(self.cents), self._y
         self._bead_colour.rgba = rgba(
             theme.good if self._good else theme.voice if self._steady else theme.raised
