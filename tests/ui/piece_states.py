@@ -242,6 +242,7 @@ PIECE_CASES: dict[str, Case] = {
             ("morning-by-the-canal.pdf", "morning-by-the-canal.musicxml"),
             "Take of 31 seconds",
             next_limit="The next piece may have 16 bars from the start.",
+            pages=(PAPER,),
         ),
         "Writing the sheet",
     ),

@@ -144,6 +144,11 @@ def the_take_is_kept_and_the_piece_is_done(desk: Desk) -> None:
     desk.tap("Call it done")
     desk.until_button("Start the next piece")
     assert list(desk.services.library().pieces()[0].folder.glob("sheet/*.pdf"))
+    page = desk.app.frame.page
+    desk.window.until(lambda: bool(page.presenter.view.value.pages))
+    page.scroll.scroll_y = 0.3
+    desk.window.frames(4)
+    assert shows_paper(desk)
 
 
 def shows_paper(desk: Desk) -> bool:

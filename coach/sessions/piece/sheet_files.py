@@ -6,7 +6,7 @@ from pathlib import Path
 from coach.errors import ScopeError
 from coach.fretboard import Wishes
 from coach.notation import Arrangement
-from coach.pieces.changes import Mended, mend
+from coach.pieces.changes import Mended, Proposal, mend
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.services import Services
 from coach.sheet.engrave import EngravedSheet, engrave
@@ -63,10 +63,8 @@ def write_sheet(
     StoreError
         If a file cannot be written.
     """
-    mended = mend(arrangement, tuning=hand.tuning, reach=hand.reach, wishes=wishes)
-    if mended.best is None:
-        raise ScopeError(f"These lines cannot be played so: {mended.blocked[0].reason}")
-    playable, marks = mended.best.arrangement, marks_of(mended.best.fingering)
+    mended, best = _mended(arrangement, hand, wishes)
+    playable, marks = best.arrangement, marks_of(best.fingering)
     engraved = engrave(playable, marks, services.fonts(), paper)
     stem = file_stem(arrangement.title)
     contents = {
@@ -81,3 +79,18 @@ def write_sheet(
         services.files().write(path, data)
         paths.append(path)
     return SheetFiles(tuple(paths), mended, engraved)
+
+
+def engraved_sheet(
+    services: Services, arrangement: Arrangement, hand: Hand, *, wishes: Wishes = NO_WISHES
+) -> EngravedSheet:
+    """The same sheet to be looked at; nothing is written. ``ScopeError`` as `write_sheet`."""
+    _, best = _mended(arrangement, hand, wishes)
+    return engrave(best.arrangement, marks_of(best.fingering), services.fonts(), Paper.A4)
+
+
+def _mended(arrangement: Arrangement, hand: Hand, wishes: Wishes) -> tuple[Mended, Proposal]:
+    mended = mend(arrangement, tuning=hand.tuning, reach=hand.reach, wishes=wishes)
+    if mended.best is None:
+        raise ScopeError(f"These lines cannot be played so: {mended.blocked[0].reason}")
+    return mended, mended.best

@@ -10,12 +10,13 @@ from coach.practice.piece_state import PieceState
 from coach.sessions.piece.material import arrangement_of
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.piece.play_desk import PlayDesk
-from coach.sessions.piece.sheet_files import write_sheet
+from coach.sessions.piece.sheet_files import engraved_sheet, write_sheet
 from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.play_view import SheetPage, page_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
@@ -32,6 +33,8 @@ class FinishView:
         What was learned, a sentence each.
     files
         Where the sheet's files lie.
+    pages
+        The sheet, to be looked at; it comes a moment after the rest.
     """
 
     title: str
@@ -42,6 +45,7 @@ class FinishView:
     take: str | None = None
     playing: bool = False
     next_limit: str = ""
+    pages: tuple[SheetPage, ...] = ()
 
 
 class FinishPresenter(Presenter[FinishView]):
@@ -51,6 +55,7 @@ class FinishPresenter(Presenter[FinishView]):
         super().__init__(later, Working("Reading the log", None))
         self._room, self._jobs, self._go = room, jobs, go
         self._files: tuple[str, ...] = ()
+        self._pages: tuple[SheetPage, ...] = ()
         self._sound: Sound | None = None
         self._job: Job | None = None
 
@@ -58,8 +63,14 @@ class FinishPresenter(Presenter[FinishView]):
     def opened(self) -> None:
         try:
             self._read()
+            piece = self._piece
         except CoachError as error:
             self._show(Failed("The log could not be opened.", error.message))
+            return
+        if piece is not None and piece.finished_on is not None:
+            self._job = self._jobs.start(
+                lambda _jobs: self._engraved(piece), done=self._paged, failed=lambda _: None
+            )
 
     @override
     def closed(self) -> None:
@@ -122,6 +133,16 @@ class FinishPresenter(Presenter[FinishView]):
 
     def _written(self, files: tuple[str, ...]) -> None:
         self._files = files
+        self.opened()
+
+    def _engraved(self, piece: PieceState) -> tuple[SheetPage, ...]:
+        services, lines = self._room.services, arrangement_of(piece)
+        hand = Hand.of(services.current_settings())
+        sheet = engraved_sheet(services, lines, hand, wishes=settled_wishes(piece, lines))
+        return tuple(page_of(sheet, number) for number in range(sheet.page_count))
+
+    def _paged(self, pages: tuple[SheetPage, ...]) -> None:
+        self._pages = pages
         self._read()
 
     def _failed(self, error: CoachError) -> None:
@@ -172,6 +193,7 @@ class FinishPresenter(Presenter[FinishView]):
             _take_words(piece),
             self._playing,
             limits.words,
+            self._pages,
         )
 
     def _kept_files(self, piece: PieceState) -> tuple[str, ...]:
@@ -185,12 +207,16 @@ def numbers_of(piece: PieceState) -> tuple[str, ...]:
     hints = sum(section.hints for section in piece.sections)
     minutes = round(piece.seconds / 60)
     sentences = [
-        f"{piece.notes_found} notes found by ear in {len(piece.sections)} sections.",
-        f"{checks} questions asked of the recording, {hints} hints taken.",
+        f"{piece.notes_found} notes found by ear in {_counted(len(piece.sections), 'section')}.",
+        f"{_counted(checks, 'question')} asked of the recording, {_counted(hints, 'hint')} taken.",
     ]
     if minutes:
         sentences.append(f"{minutes} minutes of work on the piece.")
     return tuple(sentences)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _take_words(piece: PieceState) -> str | None:

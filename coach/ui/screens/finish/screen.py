@@ -7,6 +7,7 @@ from coach.ui.presenters.finish import FinishPresenter, FinishView
 from coach.ui.widgets.buttons import Press
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.page import Page
+from coach.ui.widgets.sheet import PageImage, SheetView
 from coach.ui.widgets.text import Words, quiet, sentence, title
 
 
@@ -26,7 +27,10 @@ class FinishPage(Page):
             self.put(Card(look, title(look, value.take), Flow(hear)))
         if value.files:
             names = [Words(look, name) for name in value.files]
-            self.put(Card(look, quiet(look, "Your sheet"), *names))
+            self.put(Card(look, quiet(look, "Your sheet lies here"), *names))
+        if value.pages:
+            pages = [PageImage(page.width, page.height, page.rgba) for page in value.pages]
+            self.put(SheetView(look, pages))
         if value.next_limit:
             self.put(Card(look, quiet(look, "What comes next"), Words(look, value.next_limit)))
         self.action = value.action

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from kivy.core.window import Window
 from kivy.graphics import InstructionGroup, SmoothLine
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty
@@ -21,6 +22,8 @@ from coach.ui.widgets.line_map import TwoLineMap
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, sentence
 from coach.ui.wiring import today_source
+
+LOW_WINDOW_DP = 600
 
 
 class _Mark(Widget):
@@ -84,12 +87,15 @@ class TodayPage(Page):
         """Sentence, map, steps, aim."""
         look = self.look
         self.put(sentence(look, value.standing))
-        if value.map.columns:
-            self.put(TwoLineMap(look, value.map, lambda name: self.context.go("piece", section=name)))
         rows = [
             StepRow(look, step, self.presenter, following=step is value.following) for step in value.steps
         ]
-        self.put(Column(*rows, gap=1))
+        drawn = [Column(*rows, gap=1)]
+        if value.map.columns:
+            line_map = TwoLineMap(look, value.map, lambda name: self.context.go("piece", section=name))
+            # Where the map would push today's steps out of sight, they come first.
+            drawn.insert(1 if Window.height < dp(LOW_WINDOW_DP) * look.text_scale else 0, line_map)
+        self.put(*drawn)
         if value.aim is not None or value.offers:
             self.put(self._aim(value))
         following = value.following
