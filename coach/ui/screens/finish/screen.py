@@ -25,14 +25,14 @@ class FinishPage(Page):
         if value.take is not None:
             hear = Press(look, "Stop" if value.playing else "Hear it", self.presenter.hear_take)
             self.put(Card(look, title(look, value.take), Flow(hear)))
+        if value.next_limit:
+            self.put(Card(look, quiet(look, "What comes next"), Words(look, value.next_limit)))
         if value.files:
             names = [Words(look, name) for name in value.files]
             self.put(Card(look, quiet(look, "Your sheet lies here"), *names))
         if value.pages:
             pages = [PageImage(page.width, page.height, page.rgba) for page in value.pages]
             self.put(SheetView(look, pages))
-        if value.next_limit:
-            self.put(Card(look, quiet(look, "What comes next"), Words(look, value.next_limit)))
         self.action = value.action
 
 
