@@ -12,6 +12,7 @@ from coach.hearing.evidence.judged import look_scores
 from coach.hearing.evidence.network import Network, packed
 from coach.hearing.evidence.posterior import Bars
 from coach.notation.line import LineKind
+from coach.pieces.hints import WHOLE_TONE
 from tests.bench.evidence import Question, questions
 
 RANGES = {LineKind.MELODY: (43, 100), LineKind.BASS: (28, 76)}
@@ -27,6 +28,8 @@ SOFTEST = 1.0
 LEAST_HEARD, LEAST_CAREFUL, MOST_ABSENT, CAREFUL_ABSENT = 0.9, 0.97, 0.06, 0.04
 
 CAREFUL_HINTS = {"direction": 0.92, "near": 0.92, "away": 0.04, "reveal": 0.9}
+RIGHT_HINTS = {"direction": 0.99, "near": 0.985, "reveal": 0.985}
+"""Least shares of hints that are right; the bars of hints are raised until they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +101,39 @@ def bars_of(
     return Bars(heard=round(heard, 3), octave=round(octave, 3), absent=round(absent, 3))
 
 
+def hint_bars(table: np.ndarray, found: list[Sample], least: dict[str, float]) -> dict[str, float]:
+    """The lowest bars, from ``least`` on, with which given hints are right often enough."""
+    rows = [
+        (k, midi) for k, s in enumerate(found) for kind, midi in s.question.asked.items() if kind != "true"
+    ]
+    index, asked = np.array([r[0] for r in rows]), np.array([r[1] for r in rows])
+    truth = np.array([s.question.midi for s in found])[index]
+    midi = LOWEST_MIDI + np.arange(PITCHES)
+    shares = table[index]
+    higher = (shares * (midi > asked[:, None])).sum(axis=1)
+    lower = (shares * (midi < asked[:, None])).sum(axis=1)
+    within = (shares * (np.abs(midi - asked[:, None]) <= WHOLE_TONE)).sum(axis=1)
+    side_right = (higher > lower) == (truth > asked)
+    near = np.abs(truth - asked) <= WHOLE_TONE
+    best_right = midi[table.argmax(axis=1)] == truth_of(found)
+    sure = {
+        "direction": (np.maximum(higher, lower), side_right),
+        "near": (np.maximum(within, 1 - within), (within > 0.5) == near),
+        "reveal": (table.max(axis=1), best_right),
+    }
+    bars = {}
+    for name, (surest, right) in sure.items():
+        steps = np.arange(least[name], 0.985, 0.01)
+        kept = [bar for bar in steps if right[surest >= bar].mean() >= RIGHT_HINTS[name]]
+        bars[name] = round(float(kept[0] if kept else steps[-1]), 3)
+    bars["away"] = round(min(least["away"], 1 - bars["near"]), 3)
+    return bars
+
+
+def truth_of(found: list[Sample]) -> np.ndarray:
+    return np.array([s.question.midi for s in found])
+
+
 def calibrated(
     networks: Sequence[Network], choose: Sequence, learn_summaries: np.ndarray, choose_summaries: np.ndarray
 ) -> dict:
@@ -110,10 +146,10 @@ def calibrated(
         target = np.array([s.question.midi - LOWEST_MIDI for s in of_line])
         warmth = temperature_of(scores, np.clip(target, 0, PITCHES - 1), line)
         table = posteriors(scores, warmth, line)
-        bars, careful = (
-            bars_of(table, of_line, FALSE_GOAL[line]),
-            replace(bars_of(table, of_line, CAREFUL_GOAL, LEAST_CAREFUL, CAREFUL_ABSENT), **CAREFUL_HINTS),
-        )
+        bars = bars_of(table, of_line, FALSE_GOAL[line])
+        bars = replace(bars, **hint_bars(table, of_line, asdict(bars)))
+        careful = bars_of(table, of_line, CAREFUL_GOAL, LEAST_CAREFUL, CAREFUL_ABSENT)
+        careful = replace(careful, **hint_bars(table, of_line, CAREFUL_HINTS))
         lines[line.value] = {
             "temperature": round(warmth, 3),
             "range": list(RANGES[line]),

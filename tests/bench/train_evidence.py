@@ -36,6 +36,8 @@ LINES = ("mel", "bass")
 RANGES = ((43, 100), (28, 76))
 SIZE = 64
 """Examples a step."""
+KEPT_UP = 0.5
+"""Beside the rough clips, the share of the plain examples that each epoch takes again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +211,10 @@ def measure(
     return [float(np.mean(v)) for v in loss], [float(np.mean(v)) for v in right]
 
 
+def _rough(clips: list[Clip], example: Example) -> bool:
+    return "_more_" in clips[example.clip].name
+
+
 def train(
     net: Net, epochs: int, seed: int, peak: float, learn: tuple, choose: tuple, told: list[str]
 ) -> None:
@@ -217,12 +223,15 @@ def train(
     rng, order = np.random.default_rng(seed), random.Random(seed)
     clips, examples = learn
     optimiser = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=1e-3)
-    steps = epochs * (len(examples) // SIZE)
+    rough = [e for e in examples if _rough(clips, e)]
+    again = [e for e in examples if not _rough(clips, e)]
+    taken = int(KEPT_UP * len(again)) if rough else len(again)
+    steps = epochs * ((len(rough) + taken) // SIZE)
     schedule = torch.optim.lr_scheduler.OneCycleLR(optimiser, peak, total_steps=steps + 1, pct_start=0.15)
     for epoch in range(epochs):
         net.train()
         began, total, count = perf_counter(), 0.0, 0
-        mixed = examples[:]
+        mixed = rough + order.sample(again, taken)
         order.shuffle(mixed)
         for k in range(0, len(mixed) - SIZE + 1, SIZE):
             x, length, line, target, sounding = batch(clips, mixed[k : k + SIZE], rng, vary=True)
@@ -239,7 +248,7 @@ def train(
             total, count = total + float(loss.detach()), count + 1
         losses, right = measure(net, choose[0], choose[1][::4], seed=1)
         told.append(
-            f"seed {seed}, {len(clips)} clips, epoch {epoch}: learn {total / max(1, count):.4f}; "
+            f"seed {seed}, {len(mixed)} examples, epoch {epoch}: learn {total / max(1, count):.4f}; "
             f"choose melody {losses[0]:.4f} {right[0]:.4f}, bass {losses[1]:.4f} {right[1]:.4f}; "
             f"{perf_counter() - began:.0f} s"
         )
@@ -287,35 +296,25 @@ def main() -> None:
     )
     words = parser.parse_args()
     torch.set_num_threads(1)
-    plain, choose = load(words.clips, "learn_[0-9]*", words.limit), load(words.clips, "choose", words.limit)
-    every = load(words.clips, "learn", words.limit)
-    print(
-        len(plain[0]),
-        "and",
-        len(every[0]),
-        "clips;",
-        len(every[1]),
-        "examples; choose",
-        len(choose[1]),
-        flush=True,
-    )
+    begun = json.loads(words.start.read_text()) if words.start else None
+    choose, learn = load(words.clips, "choose", words.limit), load(words.clips, "learn", words.limit)
+    print(len(learn[0]), "clips,", len(learn[1]), "examples; choose", len(choose[1]), flush=True)
     nets, told = [], []
     for other in words.join:
         joined = json.loads(other.read_text())
         nets += joined["networks"]
         told += joined["provenance"]["told"]
-    begun = json.loads(words.start.read_text()) if words.start else None
     told += begun["provenance"]["told"] if begun else []
     for k in range(words.nets):
         seed = words.first_seed + k
         torch.manual_seed(seed)
         net = taken_up(begun["networks"][k]) if begun else Net()
         if begun is None:
+            plain = (learn[0], [e for e in learn[1] if not _rough(learn[0], e)])
             train(net, words.epochs, seed, 3e-3, plain, choose, told)
         if words.more_epochs:
-            train(net, words.more_epochs, seed + 100, 2e-3, every, choose, told)
+            train(net, words.more_epochs, seed + 100, 2e-3, learn, choose, told)
         nets.append(as_json(net))
-    learn = every
     summaries = [np.array([clip.analysis.summary for clip in clips]) for clips in (learn[0], choose[0])]
     kept = {
         "format": 1,
