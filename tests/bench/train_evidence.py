@@ -323,9 +323,11 @@ def main() -> None:
             "clips": provenance(learn[0], choose[0]),
             "told": told,
         },
-        **calibrated([Network.from_json(net) for net in nets], recalled(choose[0]), *summaries),
         "networks": nets,
     }
+    # Kept before the slow choice of bars too, so that it can be taken up with --join.
+    words.out.write_text(json.dumps(kept, separators=(",", ":")) + "\n")
+    kept |= calibrated([Network.from_json(net) for net in nets], recalled(choose[0]), *summaries)
     kept["version"] = hashlib.sha256(json.dumps(kept, sort_keys=True).encode()).hexdigest()[:12]
     words.out.write_text(json.dumps(kept, separators=(",", ":")) + "\n")
 
