@@ -45,10 +45,11 @@ def samples(
     rng = random.Random(seed)
     found = []
     for kind, analysis, notes in clips:
-        for jitter in (0.06, 0.12):
-            for question in questions(notes, analysis.duration_s, jitter, rng, kind):
-                scores = look_scores(analysis, networks, question.line, question.span)
-                found.append(Sample(kind, question, scores))
+        narrow, wide = (questions(notes, analysis.duration_s, jitter, rng, kind) for jitter in (0.06, 0.12))
+        for number, pair in enumerate(zip(narrow, wide, strict=True)):
+            question = pair[number % 2]
+            scores = look_scores(analysis, networks, question.line, question.span)
+            found.append(Sample(kind, question, scores))
     return found
 
 
