@@ -60,7 +60,7 @@ COUNTS = {
     "learn": 609,
     "choose": 120,
     "report": 120,
-    "learn_more": 800,
+    "learn_more": 336,
     "choose_more": 60,
     "report_more": 60,
     "grand": 36,

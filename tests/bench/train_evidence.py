@@ -36,7 +36,7 @@ LINES = ("mel", "bass")
 RANGES = ((43, 100), (28, 76))
 SIZE = 64
 """Examples a step."""
-KEPT_UP = 0.5
+KEPT_UP = 0.25
 """Beside the rough clips, the share of the plain examples that each epoch takes again."""
 
 
