@@ -12,8 +12,8 @@ from enum import StrEnum
 SLOW_BPM, MODERATE_BPM, FAST_BPM, VERY_FAST_BPM = 50.0, 112.0, 132.0, 160.0
 CALM_NOTES_PER_S, BUSY_NOTES_PER_S, CROWDED_NOTES_PER_S = 3.0, 4.5, 6.5
 FEW_VOICES, MANY_VOICES = 3.6, 5.5
-CLEAR, UNCLEAR = 0.7, 0.45
-"""Mean probability of the likeliest note of a line, over a recording."""
+CLEAR, UNCLEAR = 0.78, 0.5
+"""Share of a line in which one note stands out, over a recording."""
 MOST_CHECKED, FEW_CHECKED = 0.6, 0.3
 MOST_REASONS = 3
 

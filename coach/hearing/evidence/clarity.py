@@ -16,10 +16,10 @@ from coach.notation.line import LineKind
 STRETCH_S, EVERY_S = 0.3, 0.1
 STRETCHES_A_BLOCK, MOST_BLOCKS = 40, 8
 """Stretches are looked at in blocks of 4 s, at most 8 of them spread over the whole."""
-CLEAR, HELD_CLEAR, HELD_STRETCHES = 0.95, 0.85, 3
-"""A stretch is clear if one pitch is at least so likely; a held note (three stretches of one pitch) if it
-is so likely in the mean. Of the measures tried, the two together ranked recordings best by the share of true
-notes heard; measured in this project."""
+CLEAR, LEAST_RUN, MOST_RUN = 0.97, 2, 5
+"""A run of stretches with one likeliest pitch stands for a note: at least two of them, and it weighs as many
+as it has, up to five. It is clear if that pitch is at its best at least so likely. Of the measures tried this
+ranked recordings best by the share of true notes heard; measured in this project."""
 ANSWERED_LEAST, ANSWERED_SLOPE = 0.72, 0.3
 """Share of questions answered, as a line over clarity; fitted in this project."""
 
@@ -31,7 +31,7 @@ class Clarity:
     Parameters
     ----------
     melody, bass
-        How often one pitch stands out for the line, where something sounds.
+        How much of the line one pitch stands out in, where something sounds.
     checkable_share
         Share of notes, over both lines, that a check would answer (estimated).
     """
@@ -56,20 +56,18 @@ def clarity(
         When ``cancelled`` says so.
     """
     blocks = _blocks(analysis.duration_s)
-    clear: dict[LineKind, list[bool]] = {line: [] for line in LineKind}
-    held: dict[LineKind, list[bool]] = {line: [] for line in LineKind}
+    runs: dict[LineKind, list[tuple[int, bool]]] = {line: [] for line in LineKind}
     for number, spans in enumerate(blocks, 1):
         if cancelled is not None and cancelled():
             raise CancelledError("The first listen was stopped.")
         found = likeliest(analysis, model, spans)
         for line in LineKind:
-            clear[line] += [share >= CLEAR for _, share in found[line] if share > 0]
-            held[line] += [mean >= HELD_CLEAR for mean in _held(found[line])]
+            runs[line] += _runs(found[line])
         if progress is not None:
             progress(number / len(blocks))
-    if not clear[LineKind.MELODY]:
+    melody, bass = (_share(runs[line]) for line in (LineKind.MELODY, LineKind.BASS))
+    if not runs[LineKind.MELODY]:
         return Clarity(0.0, 0.0, 0.0)
-    melody, bass = (_share(clear[line], held[line]) for line in (LineKind.MELODY, LineKind.BASS))
     return Clarity(melody, bass, min(1.0, ANSWERED_LEAST + ANSWERED_SLOPE * (melody + bass) / 2))
 
 
@@ -87,11 +85,12 @@ def _blocks(duration_s: float) -> list[list[Span]]:
     ]
 
 
-def _held(found: Sequence[tuple[int, float]]) -> list[float]:
-    """Mean probabilities of runs of one pitch that last at least three stretches."""
-    runs = [[share for _, share in run] for _, run in groupby(found, key=lambda pair: (pair[0], pair[1] > 0))]
-    return [float(np.mean(run)) for run in runs if len(run) >= HELD_STRETCHES and run[0] > 0]
+def _runs(found: Sequence[tuple[int, float]]) -> list[tuple[int, bool]]:
+    """Weight of each run of one pitch, and whether it is clear; silence makes none."""
+    grouped = groupby(found, key=lambda pair: (pair[0], pair[1] > 0))
+    runs = [[share for _, share in run] for (_, sounds), run in grouped if sounds]
+    return [(min(len(run), MOST_RUN), len(run) >= LEAST_RUN and max(run) >= CLEAR) for run in runs]
 
 
-def _share(clear: Sequence[bool], held: Sequence[bool]) -> float:
-    return float((np.mean(clear) + np.mean(held)) / 2 if held else np.mean(clear) / 2)
+def _share(runs: Sequence[tuple[int, bool]]) -> float:
+    return sum(weight for weight, clear in runs if clear) / max(1, sum(weight for weight, _ in runs))
