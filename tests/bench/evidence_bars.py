@@ -18,16 +18,19 @@ from tests.bench.evidence import Question, questions
 RANGES = {LineKind.MELODY: (43, 100), LineKind.BASS: (28, 76)}
 FALSE_GOAL = {LineKind.MELODY: 0.0015, LineKind.BASS: 0.0015}
 """Half to three quarters of the share of wrong notes that may be called heard."""
-CAREFUL_GOAL = 0.0004
+CAREFUL_GOAL = 0.0008
 WRONG_NOT_HEARD_GOAL = 0.012
 """Most true notes that may be denied."""
 
 
 SOFTEST = 1.0
 """Lines may look surer than their scores on these clips; on real recordings that would be rash."""
-LEAST_HEARD, LEAST_CAREFUL, MOST_ABSENT, CAREFUL_ABSENT = 0.9, 0.97, 0.06, 0.04
+LEAST_HEARD, LEAST_CAREFUL, MOST_ABSENT, CAREFUL_ABSENT = 0.85, 0.92, 0.05, 0.04
+LEAST_OCTAVE = 0.9
+"""An octave is easily heard wrongly: a true note called "another octave" is a denied one."""
 
-CAREFUL_HINTS = {"direction": 0.92, "near": 0.92, "away": 0.04, "reveal": 0.9}
+HINTS = {"direction": 0.95, "near": 0.95, "away": 0.05, "reveal": 0.93}
+CAREFUL_HINTS = {"direction": 0.97, "near": 0.97, "away": 0.03, "reveal": 0.96}
 RIGHT_HINTS = {"direction": 0.99, "near": 0.985, "reveal": 0.985}
 """Least shares of hints that are right; the bars of hints are raised until they are."""
 
@@ -93,11 +96,12 @@ def bars_of(
         if wrong.sum() / (~true).sum() <= goal and max(each) <= 3 * goal:
             heard = float(bar)
             break
-    octave = heard
+    octave = max(heard, LEAST_OCTAVE)
     absent = most
-    for bar in np.arange(most, 0.009, -0.01):
+    for bar in np.arange(most, 0.019, -0.005):
         absent = float(bar)
-        if (true & (same + octaves <= bar) & (same < heard)).sum() / true.sum() <= WRONG_NOT_HEARD_GOAL:
+        denied = true & (same < heard) & ((same + octaves <= bar) | (octaves >= octave))
+        if denied.sum() / true.sum() <= WRONG_NOT_HEARD_GOAL:
             break
     return Bars(heard=round(heard, 3), octave=round(octave, 3), absent=round(absent, 3))
 
@@ -139,7 +143,14 @@ def calibrated(
     networks: Sequence[Network], choose: Sequence, learn_summaries: np.ndarray, choose_summaries: np.ndarray
 ) -> dict:
     """The ``lines`` and ``familiar`` parts of the model file."""
-    found = samples(choose, networks, 5)
+    return {
+        "lines": line_parts(samples(choose, networks, 5)),
+        "familiar": familiar(learn_summaries, choose_summaries),
+    }
+
+
+def line_parts(found: Sequence[Sample]) -> dict:
+    """Temperature, range and bars, a line each."""
     lines = {}
     for line in LineKind:
         of_line = [s for s in found if s.question.line is line]
@@ -148,7 +159,7 @@ def calibrated(
         warmth = temperature_of(scores, np.clip(target, 0, PITCHES - 1), line)
         table = posteriors(scores, warmth, line)
         bars = bars_of(table, of_line, FALSE_GOAL[line])
-        bars = replace(bars, **hint_bars(table, of_line, asdict(bars)))
+        bars = replace(bars, **hint_bars(table, of_line, HINTS))
         careful = bars_of(table, of_line, CAREFUL_GOAL, LEAST_CAREFUL, CAREFUL_ABSENT)
         careful = replace(careful, **hint_bars(table, of_line, CAREFUL_HINTS))
         lines[line.value] = {
@@ -158,15 +169,19 @@ def calibrated(
             "careful": asdict(careful),
         }
         print(line, lines[line.value], flush=True)
+    return lines
+
+
+def familiar(learn_summaries: np.ndarray, choose_summaries: np.ndarray) -> dict:
+    """What recordings like those learned on look like, and how far others may be away."""
     usual = learn_summaries.mean(axis=0)
     spread = np.linalg.inv(np.linalg.cholesky(np.cov(learn_summaries.T) + 1e-4 * np.eye(len(usual)))).T
     away = np.sqrt(np.mean(((choose_summaries - usual) @ spread) ** 2, axis=1))
     near = float(np.quantile(away, 0.9))
     print("distance of the choosing clips", np.quantile(away, (0.1, 0.5, 0.9, 0.97)), flush=True)
-    familiar = {
+    return {
         "usual": packed(usual),
         "spread": packed(spread),
         "near": round(near, 3),
         "far": round(2.0 * near, 3),
     }
-    return {"lines": lines, "familiar": familiar}
