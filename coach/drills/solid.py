@@ -15,6 +15,9 @@ _STRAY_SHARE = 0.45
 _STRAY_S = 0.22
 """Where too many notes were heard, those much shorter than the rest, and short at all, are strays."""
 _SAME_GAP_S = 0.08
+_RING_GAP_S = 0.03
+"""An earlier note that comes back without a gap after a short one was never struck again: it rings on."""
+_CLEARLY_CENTS = 60.0
 
 
 def solid_notes(notes: Sequence[PerformedNote], by: By, wanted: int) -> tuple[PerformedNote, ...]:
@@ -27,10 +30,13 @@ def solid_notes(notes: Sequence[PerformedNote], by: By, wanted: int) -> tuple[Pe
     by
         Who was heard.
     wanted
-        How many notes are expected: only where more were heard are strays taken away, the shortest first, and
-        for the voice notes of one pitch without a gap joined.
+        How many notes are expected: only where more were heard are strays taken away, the shortest first.
+        Before that, for the guitar, what rings on of an earlier string; after it, for the voice, notes of one
+        pitch without a gap are joined.
     """
     kept = meant_notes(notes, by)
+    if by is By.GUITAR and len(kept) > wanted:
+        kept = _without_rings(kept)
     while len(kept) > wanted:
         stray = likely_stray(kept)
         if stray is None:
@@ -62,10 +68,32 @@ def likely_stray(notes: Sequence[PerformedNote]) -> PerformedNote | None:
     return shortest
 
 
-def recentred(note: PerformedNote) -> PerformedNote:
-    """A sung note named by where it settled, not by its first claim: a voice slides into its notes."""
+def settled(note: PerformedNote, by: By) -> PerformedNote:
+    """A note named by where it settled.
+
+    A voice slides into its notes; a fretted note counts as its nearest semitone, and is named anew only where
+    it lies clearly nearer to another.
+    """
+    if by is By.GUITAR and abs(note.cents) <= _CLEARLY_CENTS:
+        return note
     moved = round(note.cents / 100.0)
     return replace(note, midi=note.midi + moved, cents=note.cents - 100.0 * moved)
+
+
+def _without_rings(notes: list[PerformedNote]) -> list[PerformedNote]:
+    """A short note between two of one pitch: the string before rings on, and it was the short one's turn."""
+    out = notes[:1]
+    for note in notes[1:]:
+        if len(out) >= 2 and _rings_on(out[-2], out[-1], note):
+            out[-1] = replace(out[-1], span=Span(out[-1].span.start_s, note.span.end_s))
+        else:
+            out.append(note)
+    return out
+
+
+def _rings_on(before: PerformedNote, short: PerformedNote, note: PerformedNote) -> bool:
+    gap_s = note.span.start_s - short.span.end_s
+    return note.midi == before.midi and short.span.length_s <= _STRAY_S and gap_s <= _RING_GAP_S
 
 
 def _joined(notes: list[PerformedNote], most: int) -> list[PerformedNote]:

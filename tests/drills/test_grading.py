@@ -1,6 +1,7 @@
 """Grading without audio: right answers, a semitone off, octaves by the rule, words, places, moments."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -15,7 +16,7 @@ from coach.drills.grading import grade
 from coach.drills.kinds import AnswerForm, By, Kind, Rule
 from coach.drills.making import make_prompt
 from coach.drills.prompt import ExpectedName, ExpectedPlace, Prompt
-from coach.drills.solid import solid_notes
+from coach.drills.solid import settled, solid_notes
 from coach.errors import InputError
 from coach.music import PerformedNote, Span
 from coach.notation import Place
@@ -203,6 +204,26 @@ def test_a_held_note_that_was_cut_in_two_is_one() -> None:
     assert [note.span for note in joined] == [Span(0.5, 1.6)]
     repeated = solid_notes((_note(0.5, 1.0), _note(1.03, 1.6)), By.VOICE, 2)
     assert len(repeated) == 2
+
+
+def test_a_string_that_rings_on_is_no_new_note() -> None:
+    """Heard of strings that ring over each other: 47, then shortly 49, then 47 again without a stroke."""
+    spans = ((47, 0.0, 0.6), (46, 0.6, 1.2), (47, 1.2, 1.8), (49, 1.8, 1.9), (47, 1.9, 2.7))
+    notes = [PerformedNote(Span(a, b), midi, 0.0, 0.9, midi, a + 0.1) for midi, a, b in spans]
+    assert [note.midi for note in solid_notes(notes, By.GUITAR, 4)] == [47, 46, 47, 49]
+    assert [note.midi for note in solid_notes(notes, By.GUITAR, 5)] == [47, 46, 47, 49, 47]
+    struck = [*notes[:-1], replace(notes[-1], span=Span(2.0, 2.7))]
+    assert [note.midi for note in solid_notes(struck, By.GUITAR, 4)] == [47, 46, 47, 47]
+
+
+@pytest.mark.parametrize(
+    ("by", "cents", "midi"),
+    [(By.VOICE, 55.0, 58), (By.GUITAR, 55.0, 57), (By.GUITAR, 67.0, 58), (By.GUITAR, -67.0, 56)],
+)
+def test_a_note_is_named_by_where_it_settled(by: By, cents: float, midi: int) -> None:
+    note = settled(PerformedNote(Span(0.0, 0.5), 57, cents, 0.9, 57, 0.1), by)
+    assert note.midi == midi
+    assert 100 * note.midi + note.cents == pytest.approx(5700 + cents)
 
 
 @given(

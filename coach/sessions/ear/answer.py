@@ -8,7 +8,7 @@ from statistics import median
 from coach.drills.answers import HeardNotes, HeardOnsets
 from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
-from coach.drills.solid import likely_stray, meant_notes, recentred
+from coach.drills.solid import likely_stray, meant_notes, settled
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
 from coach.hearing.frames import F0Frame
 from coach.hearing.onsets import Onset
@@ -129,8 +129,7 @@ class AnswerGatherer:
                     self._sounding.midi = midi
             case NoteEnded(note=note):
                 if note.span.start_s >= self._since_s - EARLY_S:
-                    sung = self._prompt.by is By.VOICE
-                    self._ended.append(recentred(note) if sung else note)
+                    self._ended.append(settled(note, self._prompt.by))
                     self._sounding = None
 
     def _follow(self, sounding: _Sounding, frames: tuple[F0Frame, ...]) -> None:
@@ -143,9 +142,10 @@ class AnswerGatherer:
     def _unfinished(self, sounding: _Sounding, now_s: float) -> PerformedNote:
         began = sounding.began
         cents = median(sounding.cents) if sounding.cents else 100.0 * sounding.midi + began.cents
-        midi = round(cents / 100.0) if self._prompt.by is By.VOICE else sounding.midi
-        span = Span(began.start_s, max(now_s, began.start_s + 0.01))
-        return PerformedNote(span, midi, cents - 100.0 * midi, began.confidence, began.midi, began.decided_s)
+        midi, span = sounding.midi, Span(began.start_s, max(now_s, began.start_s + 0.01))
+        off = cents - 100.0 * midi
+        note = PerformedNote(span, midi, off, began.confidence, began.midi, began.decided_s)
+        return settled(note, self._prompt.by)
 
     def _relative(self, note: PerformedNote) -> PerformedNote:
         span = Span(note.span.start_s - self._since_s, note.span.end_s - self._since_s)

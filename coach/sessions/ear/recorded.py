@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 
 from coach.drills.answers import HeardNotes, HeardOnsets
-from coach.drills.kinds import AnswerForm, By
+from coach.drills.kinds import AnswerForm
 from coach.drills.prompt import Prompt
-from coach.drills.solid import recentred
+from coach.drills.solid import settled
 from coach.hearing.decimate import Decimator
 from coach.hearing.engines import PitchEngine
 from coach.hearing.listening import listen
@@ -42,8 +42,7 @@ def heard_answer(
     if prompt.kind.form is AnswerForm.ONSETS:
         return _struck(whole, rate_hz)
     heard = listen(whole, rate_hz, engine=engine, source=prompt.by.value, a4_hz=a4_hz)
-    notes = tuple(_earlier(note) for note in heard.notes)
-    return HeardNotes(tuple(recentred(note) for note in notes) if prompt.by is By.VOICE else notes)
+    return HeardNotes(tuple(settled(_earlier(note), prompt.by) for note in heard.notes))
 
 
 def _struck(samples: Samples, rate_hz: int) -> HeardOnsets:
