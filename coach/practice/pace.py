@@ -57,10 +57,11 @@ class StageSample:
 
 def samples(progress: Progress) -> Iterator[StageSample]:
     """All settled stages whose time is known, over all pieces."""
+    before = 0
     for piece in progress.pieces.values():
-        before = sections_before(progress, piece)
         for index, section in enumerate(piece.sections):
             yield from _of_section(piece, section, before + index + 1)
+        before += sum(section.begun for section in piece.sections)
 
 
 def sections_before(progress: Progress, piece: PieceState) -> int:

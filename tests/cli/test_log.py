@@ -32,3 +32,9 @@ def test_in_words(tmp_path: Path) -> None:
 
 def test_an_empty_log_is_no_error(tmp_path: Path) -> None:
     assert coach(tmp_path / "none", "log", "--json") == (0, "")
+
+
+def test_nothing_is_said_in_words(tmp_path: Path) -> None:
+    assert coach(tmp_path / "none", "log") == (0, "Nothing is in the log yet.\n")
+    data = practised(tmp_path / "data")
+    assert coach(data, "log", "--since", "2026-03-03") == (0, "Nothing since 2026-03-03.\n")

@@ -39,3 +39,10 @@ def test_it_ends_with_the_aim(tmp_path: Path) -> None:
 def test_wrong_words(tmp_path: Path, words: list[str]) -> None:
     out = ["--out", str(tmp_path / "r.ics")] if words else []
     assert coach(tmp_path, "remind", *out, *words) == (2, "")
+
+
+@pytest.mark.parametrize("words", [["r.txt"], ["r"], ["r.ics", "--until", "2020-01-01"]])
+def test_another_ending_or_a_day_that_is_over_is_a_wrong_word(tmp_path: Path, words: list[str]) -> None:
+    out = str(tmp_path / words[0])
+    assert coach(tmp_path, "remind", "--out", out, *words[1:]) == (2, "")
+    assert not (tmp_path / words[0]).exists()

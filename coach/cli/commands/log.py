@@ -18,10 +18,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     """Tell all events, the oldest first."""
     with closing(services.read_log()) as log:
+        told = False
         titles = titles_of(log.progress(TextProgress(out)).pieces)
         for logged in log.events():
             if args.since is not None and logged.at.date() < args.since:
                 continue
+            told = True
             out.value(
                 {
                     "seq": logged.seq,
@@ -32,4 +34,6 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
                 }
             )
             out.text(f"{logged.at:%Y-%m-%d %H:%M}  {sentence(logged.event, titles)}")
+    if not told:
+        out.text("Nothing is in the log yet." if args.since is None else f"Nothing since {args.since}.")
     return 0

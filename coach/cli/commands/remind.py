@@ -6,7 +6,7 @@ from datetime import date, time
 from pathlib import Path
 
 from coach.cli.commands.today import day
-from coach.cli.output import Output
+from coach.cli.output import Output, UsageError
 from coach.sessions.services import Services
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -42,6 +42,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     """Write the calendar file."""
+    path = Path(args.out)
+    if path.suffix.lower() != ".ics":
+        raise UsageError(f"--out {args.out}: the file must end in .ics")
+    if args.until is not None and args.until < services.clock.today():
+        raise UsageError(f"--until {args.until}: that day is over, choose a later one")
     # The calendar library is needed here only.
     from coach.reports.calendar_file import reminders  # noqa: PLC0415
 
@@ -55,7 +60,6 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
         weekdays=args.days,
         until=until,
     )
-    path = Path(args.out)
     services.files().write(path, data)
     days = [WEEKDAYS[day] for day in args.days]
     out.value(

@@ -9,7 +9,7 @@ from coach.practice.plan import Plan, Step, plan_day
 from coach.practice.proposals import Outlook, outlook
 from coach.sessions.services import Services
 
-YEARS = range(1970, 2200)
+YEARS = range(1970, 9000)
 """Days far beyond any log have no day after them that a calendar could hold."""
 
 
@@ -20,7 +20,7 @@ def day(text: str) -> date:
     except ValueError as error:
         raise argparse.ArgumentTypeError(f"“{text}” is not a day: write it like 2026-03-09") from error
     if found.year not in YEARS:
-        raise argparse.ArgumentTypeError(f"“{text}” is beyond any log: choose a year from 1970 to 2199")
+        raise argparse.ArgumentTypeError(f"“{text}” is beyond any log: choose a year from 1970 to 8999")
     return found
 
 
