@@ -18,9 +18,9 @@ PRIOR_SESSIONS = 1.0
 SESSION_SPREAD = 0.3
 """Relative spread of the minutes before any are known. Our own assumption."""
 LEAST_BREAK_DAYS = 5
-PRIOR_BREAKS = (1.0, 100.0)
-"""Gamma prior of breaks: one in a hundred practised days. Our own assumption."""
-PRIOR_BREAK_DAYS = 6.5
+PRIOR_BREAKS = (1.0, 90.0)
+"""Gamma prior of breaks: one in 90 practised days. Our own assumption."""
+PRIOR_BREAK_DAYS = 8.0
 PRIOR_BREAK_WEIGHT = 3.0
 """Mean length of a break, and how many breaks that is worth. Our own assumption."""
 
