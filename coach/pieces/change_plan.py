@@ -130,10 +130,10 @@ def whole_changes(
     paid_melody, paid_bass = register.paid(plan)
     if melody:
         price = prices.melody_octave * paid_melody
-        yield Change(ChangeKind.MELODY_OCTAVE, f"the melody {_octaves(melody)}", price, LineKind.MELODY)
+        yield Change(ChangeKind.MELODY_OCTAVE, f"the melody {octaves_words(melody)}", price, LineKind.MELODY)
     if bass:
         price = prices.bass_octave * paid_bass
-        yield Change(ChangeKind.BASS_OCTAVE, f"the bass {_octaves(bass)}", price, LineKind.BASS)
+        yield Change(ChangeKind.BASS_OCTAVE, f"the bass {octaves_words(bass)}", price, LineKind.BASS)
     if plan.lowered:
         yield Change(ChangeKind.LOWER_STRING_6, "string 6 tuned a tone lower", prices.lower_string_6)
     if plan.semitones:
@@ -152,7 +152,8 @@ def _key_change(semitones: int, arrangement: Arrangement, prices: Prices) -> Cha
     return Change(ChangeKind.TRANSPOSE, f"everything {frets} {way}, in {key}", price)
 
 
-def _octaves(octaves: int) -> str:
+def octaves_words(octaves: int) -> str:
+    """So many octaves up or down, in words."""
     count = {1: "an octave", 2: "two octaves", 3: "three octaves", 4: "four octaves"}[abs(octaves)]
     return f"{count} {'higher' if octaves > 0 else 'lower'}"
 

@@ -19,7 +19,8 @@ from coach.notation.line import Line, LineKind
 
 MOST_MOVED = 16
 """So many notes may be moved; a piece that needs more is another piece. From no source."""
-_OCTAVES = (-1, 1)
+_OCTAVES = (-1, 1, -2, 2, -3)
+"""The nearest first: of two that lead equally far, the first is taken."""
 
 Moved = tuple[tuple[int, int], ...]
 """Index of a bass note, and the octaves by which it is moved."""

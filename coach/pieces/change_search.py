@@ -16,7 +16,16 @@ from coach.fretboard.trellis import Hand
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.pieces.change_kinds import Change, ChangeKind, Prices
-from coach.pieces.change_plan import Plan, Register, carried_out, in_range, in_register, plans, whole_changes
+from coach.pieces.change_plan import (
+    Plan,
+    Register,
+    carried_out,
+    in_range,
+    in_register,
+    octaves_words,
+    plans,
+    whole_changes,
+)
 from coach.pieces.change_rescue import Moved, Rescue, may_move, with_moved
 
 SHOWN = 4
@@ -26,6 +35,9 @@ EFFORT = 500_000
 eighths. Counted, not timed, so that the answer is the same on every machine."""
 FURTHER_EFFORT = 100_000
 """The same once the best is proven and only the next ones are looked for."""
+EARLY_PLANS = 60
+"""After so many plans in vain a way of the last resort is shown, if one is found quickly."""
+EARLY_EFFORT = 30_000
 RESCUE_EFFORT = 150_000
 """The same for the last resort."""
 
@@ -149,6 +161,8 @@ class Search:
             if self._kept and self._effort > self._allowance(price):
                 break
             self._try(plan, price)
+            if count == EARLY_PLANS and not self._kept:
+                self._show_early(every)
             self._hooks.on_progress(count / len(every))
         else:
             self.exhausted = True
@@ -164,23 +178,34 @@ class Search:
 
     def _rescue(self, every: list[Plan]) -> None:
         """Nothing is enough: move single bass notes away from the tune, in one plan after the other."""
-        self._effort, self._rescued = 0, True
+        self._rescued = True
+        for found in self._rescues(every, RESCUE_EFFORT):
+            self._keep(found)
+
+    def _show_early(self, every: list[Plan]) -> None:
+        """Many plans were in vain: show a way of the last resort while the search goes on."""
+        found = next(self._rescues(every, EARLY_EFFORT), None)
+        if found is not None:
+            self._hooks.on_first(self._proposal(found))
+
+    def _rescues(self, every: list[Plan], effort: int) -> Iterator[_Found]:
+        """Ways of the last resort, one for each plan that has any, while there can be a cheaper one."""
+        began = self._effort
+        best: Fraction | None = None
         for plan in every:
             price = plan.price(self._arrangement.capo, self._prices, self._register)
-            best = self._kept[0].total if self._kept else None
-            if (
-                (best is not None and price >= best)
-                or self._effort > RESCUE_EFFORT
-                or self._hooks.cancelled()
-            ):
+            enough = best is not None and price >= best
+            if enough or self._effort - began > effort or self._hooks.cancelled():
                 break
             if not in_range(self._arrangement, plan):
                 continue
-            found = Rescue(self._fits_of(plan), self._wishes, self._scores_of(plan)).find()
-            if found is not None:
-                moved, note_price = found
-                octaves = self._prices.bass_note_octave * len(moved)
-                self._keep(_Found(plan, price, note_price + octaves, self._whole_freedom(), moved))
+            rescued = Rescue(self._fits_of(plan), self._wishes, self._scores_of(plan)).find()
+            if rescued is not None:
+                moved, note_price = rescued
+                octaves = self._prices.bass_note_octave * sum(abs(by) for _, by in moved)
+                found = _Found(plan, price, note_price + octaves, self._whole_freedom(), moved)
+                best = found.total if best is None else min(best, found.total)
+                yield found
 
     def _scores_of(self, plan: Plan) -> Callable[[Moved], Score | None]:
         """The plan's score with some bass notes moved; each is counted as an effort."""
@@ -277,8 +302,9 @@ class Search:
 def _moved_changes(before: Arrangement, moved: Moved, prices: Prices) -> Iterator[Change]:
     for index, octaves in moved:
         note = before.bass.notes[index]
-        detail = f"{note.pitch.name} an octave {'higher' if octaves > 0 else 'lower'}"
-        yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, prices.bass_note_octave, LineKind.BASS, note.onset)
+        detail = f"{note.pitch.name} {octaves_words(octaves)}"
+        price = prices.bass_note_octave * abs(octaves)
+        yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, price, LineKind.BASS, note.onset)
 
 
 def _note_changes(fingering: Fingering, prices: Prices) -> Iterator[Change]:

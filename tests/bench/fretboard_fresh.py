@@ -42,7 +42,8 @@ def playable(seed: int, count: int) -> None:
             began = time.process_time()
             hooks = Hooks(on_first=lambda _p, at=began, to=told: to.append(time.process_time() - at))
             mended = mend(arrangement, tuning=tuning, reach=reach, hooks=hooks)
-            first.append(told[0] if told else time.process_time() - began)
+            if mended.best is not None:
+                first.append(told[0] if told else time.process_time() - began)
             value = as_value(mended, arrangement, tuning, reach.name)
             broken = broken_rules(value)
             tally["pieces"] += 1

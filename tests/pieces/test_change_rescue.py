@@ -34,7 +34,10 @@ def test_bass_notes_that_meet_the_tune_go_below_it() -> None:
     for change in moved:
         (before,) = (note for note in piece.bass if note.onset == change.onset)
         (after,) = (note for note in mended.best.arrangement.bass if note.onset == change.onset)
-        assert after.midi == before.midi + (12 if "higher" in change.detail else -12)
+        moved_by = (after.midi - before.midi) // 12
+        assert after.midi == before.midi + 12 * moved_by
+        assert change.price == abs(moved_by) * PRICES.bass_note_octave
+        assert (moved_by > 0) == ("higher" in change.detail)
     value = {"input": "x", **as_value(mended, piece, STANDARD, STARTER.name)}
     assert broken_rules(value) == broken_shape(value) == []
 
