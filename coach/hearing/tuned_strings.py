@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.decimate import Decimator
+from coach.hearing.frames import RATE_HZ
+from coach.hearing.struck import is_struck
 from coach.hearing.tuner import STANDARD_TUNING, STEADY_CENTS, WITHIN_CENTS, Tuner, TunerReading
 from coach.music.tuning_system import A4_HZ
 
@@ -19,6 +21,8 @@ _JUDGED_S = 1.15
 _SOFTEST_DB = 30.0
 """Softer than the loudest pluck by more, it is a neighbour that rang along, or the room."""
 _VOICE_READINGS = 16
+_ATTACK_S = 0.35
+"""The first window begins at most 0.1 s after the attack; its middle lies 0.13 s later."""
 _WAVER_CENTS = 4.0
 """Measured: a string moves by a median of under 1 cent, in noise at 10 dB by 2.5, sung notes by 7 to 18."""
 
@@ -57,17 +61,24 @@ def tune(
     readings = (*tuner.readings(narrow), *tuner.flush())
     plucks = [list(each) for _, each in groupby(readings, lambda reading: reading.pluck)]
     loudest_db = max((reading.level_db for reading in readings), default=0.0)
-    return tuple(_judged(pluck) for pluck in plucks if _is_string(pluck, loudest_db))
+    return tuple(_judged(pluck) for pluck in plucks if _is_string(pluck, loudest_db, narrow))
 
 
-def _is_string(pluck: list[TunerReading], loudest_db: float) -> bool:
-    """Whether it rings long, loud and steady enough: no voice, no hum of the mains, no knock.
+def _is_string(pluck: list[TunerReading], loudest_db: float, narrow: NDArray[np.float32]) -> bool:
+    """Whether it rings long, loud and steady enough, and was struck: no voice, no hum of the mains, no knock.
 
     A voice moves from reading to reading; a string sinks a little at most.
     """
     if len(pluck) < _LEAST_READINGS or pluck[0].level_db < loudest_db - _SOFTEST_DB:
         return False
-    steps = np.abs(np.diff([_whole_cents(reading) for reading in pluck[:_VOICE_READINGS]]))
+    first = pluck[:_VOICE_READINGS]
+    middle = round(first[0].at_s * RATE_HZ)
+    attack = narrow[max(0, middle - round(_ATTACK_S * RATE_HZ)) : middle]
+    times_s = np.asarray([reading.at_s for reading in first])
+    levels_db = np.asarray([reading.level_db for reading in first])
+    if not is_struck(attack, times_s, levels_db):
+        return False
+    steps = np.abs(np.diff([_whole_cents(reading) for reading in first]))
     return float(np.median(steps)) <= _WAVER_CENTS
 
 

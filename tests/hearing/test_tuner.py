@@ -167,7 +167,21 @@ def test_a_voice_and_noise_are_no_strings() -> None:
     rng = np.random.default_rng(8)
     for f0_hz in (110.0, 165.0, 247.0):
         assert tune(synth.voice(f0_hz, 2.5, vibrato_cents=25.0, rng=rng), synth.RATE_HZ) == ()
+        assert tune(synth.voice(f0_hz, 2.5, vibrato_cents=0.0, rng=rng), synth.RATE_HZ) == ()
     assert tune(synth.pink_noise(3.0, rms=0.05), synth.RATE_HZ) == ()
+    time = np.arange(3 * synth.RATE_HZ) / synth.RATE_HZ
+    hum = 0.01 * sum(np.sin(2 * np.pi * 50 * k * time + k) / k for k in (1, 2, 3, 4, 6))
+    assert tune(np.asarray(hum, np.float32), synth.RATE_HZ) == ()
+
+
+def test_a_string_whose_microphone_evens_out_levels_is_still_one() -> None:
+    """Automatic gain holds the tone at one level: its fast attack tells the string."""
+    sound = synth.pluck(OPEN_HZ[5], 2.0, inharmonicity=8e-5).astype(np.float64)
+    level = np.sqrt(np.convolve(sound**2, np.ones(4_800) / 4_800, "same"))
+    even = np.concatenate([np.zeros(14_400), 0.1 * sound / np.maximum(level, 1e-4)])
+    (found,) = tune(np.asarray(even, np.float32), synth.RATE_HZ)
+    assert (found.string, found.steady) == (5, True)
+    assert abs(found.cents) < CENT + HANDBOOK_CENTS
 
 
 def in_praat_cents(sound: np.ndarray, f0_hz: float) -> float:
