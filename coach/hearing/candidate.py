@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from coach.hearing.fresh import LONGEST_S, Fresh
+from coach.hearing.fresh import LONGEST_S, Fresh, string_concentration
 from coach.hearing.manner import Manner
 from coach.hearing.onsets import Onset
 
@@ -38,6 +38,9 @@ _LOW_SHARE, _LITTLE_SHARE = 0.15, 0.35
 """A lower pitch than the old one must be the more substantial: the noise of a pluck looks like one."""
 _HARMONICS = (19.0, 28.0, 31.0, 34.0, 36.0)
 """Third, fifth, sixth, seventh and eighth partial in semitones; the octaves are treated apart."""
+_RATHER = 1.35
+"""So much more of what is new lies on the partials of a new note than on those of the old one. Measured on
+notes struck softly under one that rings on: 1.4 or more; where the old one was struck again, 1.3 at most."""
 _ENOUGH_S = 0.062
 """Sound after the onset from which the new part of it alone may name the note."""
 
@@ -107,6 +110,8 @@ class Candidate:
         needed = 1 if self.onset.strength >= _CLEAR_ONSET else 3
         last = self.guesses[-needed:]
         steady = len(last) == needed and all(abs(guess - best) <= _MOVED for guess in last)
+        if steady and self._rather(best, self.old, fresh):
+            return Verdict(best, max(frame.confidence, 0.5), again=False)
         if self._again(best, fresh):
             certain = frame.pitch is not None and (steady or fresh.length_s >= LONGEST_S)
             return Verdict(self.old, frame.confidence, again=True) if certain else None
@@ -115,6 +120,16 @@ class Candidate:
         if steady and sounding and fresh.share >= least:
             return Verdict(best, max(frame.confidence, 0.5), again=False)
         return None
+
+    @staticmethod
+    def _rather(best: float, old: float, fresh: Fresh) -> bool:
+        """Whether what is new, however soft, is clearly another string and not the old one again."""
+        if any(abs(best - old - octaves) <= _MOVED for octaves in (0.0, 12.0, 24.0, *_HARMONICS)):
+            return False
+        concentration = fresh.renewal(best).concentration
+        if concentration < string_concentration(best):
+            return False
+        return concentration >= _RATHER * fresh.renewal(old).concentration
 
     def _again(self, best: float, fresh: Fresh) -> bool:
         """Whether what is new is the old pitch struck again; its upper partials may stand out most."""

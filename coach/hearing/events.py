@@ -1,4 +1,4 @@
-"""What the segmenter says while the player sounds: a note began, was corrected, ended."""
+"""What the segmenter says while the player sounds: a note began, was corrected, withdrawn, ended."""
 
 from dataclasses import dataclass
 
@@ -41,10 +41,21 @@ class NoteCorrected:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteWithdrawn:
+    """The note that began at ``start_s`` was none: a bump or a squeak; comes within its first 0.2 s.
+
+    No `NoteEnded` follows.
+    """
+
+    start_s: float
+    decided_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class NoteEnded:
     """A note is over; the finished value."""
 
     note: PerformedNote
 
 
-NoteEvent = NoteBegan | NoteCorrected | NoteEnded
+NoteEvent = NoteBegan | NoteCorrected | NoteWithdrawn | NoteEnded

@@ -36,6 +36,12 @@ _FLATTENING = 0.6
 """Exponent on magnitudes, so that one loud partial does not outvote the rest; measured."""
 
 
+_STRING_MIDI = (40.0, 52.0, 57.0, 64.0, 70.0)
+_STRING_CONCENTRATION = (0.80, 0.85, 0.90, 1.1, 1.2)
+"""Measured on 164 rendered guitar notes (clean, noisy, clipped, dull, in a room): the least was 0.85 below
+E3, 0.97 below E4, 1.4 above."""
+
+
 @dataclass(frozen=True, slots=True)
 class Renewal:
     """How far the partials of an old pitch were struck again.
@@ -125,6 +131,11 @@ class Fresh:
         )
 
 
+def string_concentration(midi: float) -> float:
+    """From which `Renewal.concentration` on what is new is a string of this pitch, and no bump."""
+    return float(np.interp(midi, _STRING_MIDI, _STRING_CONCENTRATION))
+
+
 def fresh_sound(before: NDArray[np.float32], after: NDArray[np.float32], a4_hz: float) -> Fresh:
     """Analyse equally long pieces of sound (16 kHz, shape (n,)) just before and just after an onset."""
     taper = np.hanning(len(after) + 2)[1:-1]
@@ -159,11 +170,11 @@ def _fading_db(after: NDArray[np.float32]) -> float:
 
 
 def pieces(
-    held: NDArray[np.float32], held_from_s: float, onset_s: float
+    held: NDArray[np.float32], held_from_s: float, onset_s: float, longest_s: float = LONGEST_S
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]] | None:
     """The sound before and after an onset out of what is held; ``None`` until enough has followed it."""
     first = round((onset_s + _EDGE_S - held_from_s) * RATE_HZ)
-    length = min(len(held) - first, round(LONGEST_S * RATE_HZ))
+    length = min(len(held) - first, round(longest_s * RATE_HZ))
     if length < round(SHORTEST_S * RATE_HZ):
         return None
     end_before = round((onset_s - _EDGE_S - held_from_s) * RATE_HZ)

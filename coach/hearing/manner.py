@@ -64,7 +64,7 @@ MANNERS: dict[Source, Manner] = {
         again_after_s=0.06,
         dip_db=5.0,
         rise_db=3.0,
-        below_db=15.0,
+        below_db=18.5,
     ),
     "voice": Manner(
         plucked=False,

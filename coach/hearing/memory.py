@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
-from coach.hearing.fresh import Fresh, fresh_sound, pieces
+from coach.hearing.fresh import LONGEST_S, Fresh, fresh_sound, pieces
 
 _KEPT_S = 1.0
 _WINDOW_SAMPLES = 768
@@ -50,9 +50,14 @@ class SoundMemory:
         rise_db = loudest_db - _db(opening[: round(_FIRST_S * RATE_HZ)])
         return loudest_db >= _ATTACKED_DB or rise_db >= _ATTACK_RISE_DB
 
-    def fresh(self, onset_s: float) -> Fresh | None:
-        """What is new after an onset; ``None`` until enough sound has followed it."""
-        found = pieces(self._held, (self._end - len(self._held)) / RATE_HZ, onset_s)
+    @property
+    def end_s(self) -> float:
+        """Up to when sound has come, in seconds."""
+        return self._end / RATE_HZ
+
+    def fresh(self, onset_s: float, longest_s: float = LONGEST_S) -> Fresh | None:
+        """What is new after an onset, in so long a piece at most; ``None`` until enough has followed it."""
+        found = pieces(self._held, (self._end - len(self._held)) / RATE_HZ, onset_s, longest_s)
         return None if found is None else fresh_sound(*found, self._a4_hz)
 
     def partials_db(self, f0_hz: float, at_s: float) -> float:

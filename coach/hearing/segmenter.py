@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.candidate import FAST_DB_PER_S, PATIENCE_S, SKIP_S, Candidate, Heard, thumps
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
+from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.frames import FRAME_S, F0Frame
-from coach.hearing.fresh import Fresh
+from coach.hearing.fresh import Fresh, string_concentration
 from coach.hearing.manner import MANNERS
 from coach.hearing.memory import FLOOR_DB, OPENING_S, SoundMemory
 from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
+from coach.hearing.second_look import LOOK_S, second_look
 from coach.hearing.tracker import Source
 from coach.music import PerformedNote, Span
 from coach.music.tuning_system import A4_HZ, hz_to_midi, midi_to_hz
@@ -35,11 +36,16 @@ _SAME = 0.6
 _CORRECTION_SUPPORT = 0.8
 _SETTLE_FRAMES, _SETTLE_CENTS, _WRONG_SIDE = 3, 30.0, 0.55
 """So many frames this close together, further than this (semitones) from the claim, correct it."""
+_RECENT_FRAMES = 16
+_MOST_AWAY = 8
+"""More frames off the note than any manner asks for; a hum may stay off it for hours."""
 _FIRST_RISE_DB = 6.0
 """After silence a pitch rises out of the room by more than this; an old one that merely beats does not."""
 _AFTER_DIP_S, _AROUND_DIP_S = 0.056, 0.12
 _RENEWED = 0.6
 """Share of a pitch's partials that must have grown when it is struck again."""
+_PURE = 1.3
+"""Or so much of what is new lies on them, against the least of any string: it is struck more softly."""
 
 
 @dataclass(slots=True)
@@ -52,6 +58,8 @@ class _Note:
     last_s: float
     centre: float
     pitches: list[tuple[float, float]] = field(default_factory=list)
+    alone: bool = False
+    looked_at: bool = False
 
 
 class NoteSegmenter:
@@ -76,7 +84,7 @@ class NoteSegmenter:
         self._away: list[Heard] = []
         self._note: _Note | None = None
         self._silent = 0
-        self._recent: deque[Heard] = deque(maxlen=8)
+        self._recent: deque[Heard] = deque(maxlen=_RECENT_FRAMES)
         self._loudest_db = FLOOR_DB
         self._loudest_s = 0.0
         self._events: list[NoteEvent] = []
@@ -110,6 +118,20 @@ class NoteSegmenter:
         else:
             self._unheralded(frame)
         self._recent.append(frame)
+        note = self._note
+        if note is not None and not note.looked_at and self._memory.end_s >= note.start_s + LOOK_S:
+            self._look_again(note, frame)
+
+    def _look_again(self, note: _Note, frame: Heard) -> None:
+        """Withdraw a young note that turns out to be none."""
+        note.looked_at = True
+        f0_hz = midi_to_hz(note.centre, self._a4_hz)
+        recent = list(self._recent)
+        look = second_look(self._memory, recent, note.start_s, note.centre, f0_hz, alone=note.alone)
+        if look is not None and (look.no_string if self._manner.plucked else look.no_voice):
+            self._note = None
+            self._silent = 0
+            self._events.append(NoteWithdrawn(note.start_s, frame.decided_s))
 
     def _herald(self, onset: Onset) -> None:
         """An onset: remember what sounded before it, as heard in frames that do not reach beyond it."""
@@ -154,8 +176,11 @@ class NoteSegmenter:
         young = self._note is not None and onset.time_s - self._note.start_s < self._manner.again_after_s
         if young and abs(pitch - self._note.centre if self._note is not None else 0.0) <= _SAME:
             return False
-        strong = onset.strength >= self._manner.again_strength
-        if strong and fresh.renewal(pitch).share >= _RENEWED:
+        renewal = fresh.renewal(pitch)
+        pure = abs(fresh.best - pitch) <= _SAME and renewal.concentration >= _PURE * string_concentration(
+            pitch
+        )
+        if onset.strength >= self._manner.again_strength and (renewal.share >= _RENEWED or pure):
             return True
         return self._is_players(fresh.level_db, onset.time_s)
 
@@ -185,7 +210,7 @@ class NoteSegmenter:
             self._continue(note, frame)
             self._sing_again(note, frame)
             return
-        self._away.append(frame)
+        self._away = [*self._away[1 - _MOST_AWAY :], frame]
         if note is not None and frame.time_s - note.start_s <= CORRECTION_S:
             self._correct(note, frame)
             return
@@ -285,12 +310,14 @@ class NoteSegmenter:
     def _begin(
         self, start_s: float, pitch: float, confidence: float, decided_s: float, heard: list[Heard]
     ) -> None:
+        alone = self._note is None
         self._end(start_s)
         self._away = []
         self._silent = 0
         midi = round(pitch)
         last_s = heard[-1].time_s if heard else start_s + FRAME_S
         self._note = _Note(start_s, midi, midi, confidence, decided_s, last_s, pitch)
+        self._note.alone = alone
         self._note.pitches = [(f.time_s, f.pitch) for f in heard if f.pitch is not None]
         self._events.append(NoteBegan(start_s, midi, 100 * (pitch - midi), confidence, decided_s))
 

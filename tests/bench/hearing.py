@@ -1,6 +1,7 @@
 """The ear against its peers on recordings with known notes.
 
-Usage: ``python -m tests.bench.hearing DATA [--peers] [--limit N]``
+Usage: ``python -m tests.bench.hearing DATA [--peers] [--limit N]``, or ``--hour`` instead of DATA: an hour of
+sound through the live ear, and whether its memory stays where it is.
 
 DATA holds ``manifest.json`` (a list of ``{"id", "cond", "kind", "notes": [{"on", "off", "midi"}]}``),
 ``audio/ID.flac`` and ``truth/ID.csv`` (time in seconds, f0 in Hz each 10 ms; 0 no pitch, -1 not judged).
@@ -14,6 +15,7 @@ notes of their own, so their notes are what two agreeing frames say after the kn
 
 import argparse
 import json
+import sys
 import time
 from collections import defaultdict
 from collections.abc import Callable
@@ -27,6 +29,7 @@ from numpy.typing import NDArray
 
 from coach.hearing.engines import engine_named
 from coach.hearing.listening import Heard, listen
+from tests.bench.steady_hour import hour
 
 Track = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
 """Centre times in seconds, f0 in Hz (0: none), times at which each was known."""
@@ -199,10 +202,15 @@ def register(midi: float) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description="the ear against its peers")
-    parser.add_argument("data", type=Path)
+    parser.add_argument("data", type=Path, nargs="?")
+    parser.add_argument("--hour", type=int, nargs="?", const=60, metavar="MIN", help="memory over an hour")
     parser.add_argument("--peers", action="store_true", help="run the peers, too (slow)")
     parser.add_argument("--limit", type=int, default=0, help="only so many clips of each condition")
     args = parser.parse_args()
+    if args.hour:
+        sys.exit(0 if hour(engine_named("auto"), args.hour) else 1)
+    if args.data is None:
+        parser.error("a folder of data is wanted, or --hour")
     clips = json.loads((args.data / "manifest.json").read_text())
     if args.limit:
         taken: dict[str, int] = defaultdict(int)

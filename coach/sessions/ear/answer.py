@@ -9,7 +9,7 @@ from coach.drills.answers import HeardNotes, HeardOnsets
 from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
 from coach.drills.solid import likely_stray, meant_notes, settled
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent
+from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.frames import F0Frame
 from coach.hearing.onsets import Onset
 from coach.music import PerformedNote, Span
@@ -127,6 +127,8 @@ class AnswerGatherer:
             case NoteCorrected(midi=midi):
                 if self._sounding is not None:
                     self._sounding.midi = midi
+            case NoteWithdrawn():
+                self._sounding = None
             case NoteEnded(note=note):
                 if note.span.start_s >= self._since_s - EARLY_S:
                     self._ended.append(settled(note, self._prompt.by))

@@ -7,7 +7,7 @@ from enum import Enum
 from typing_extensions import override
 
 from coach.errors import CancelledError, CoachError, DeviceError, ScopeError
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded
+from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteWithdrawn
 from coach.music.naming import screen_name
 from coach.music.pitch import Pitch
 from coach.pieces.verdicts import Outcome, Verdict
@@ -182,7 +182,7 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             match event:
                 case NoteBegan(start_s=start_s, midi=midi) | NoteCorrected(start_s=start_s, midi=midi):
                     self._begun = (start_s, midi)
-                case NoteEnded():
+                case NoteEnded() | NoteWithdrawn():
                     self._begun = None
         if self._begun is not None and hearing.at_s - self._begun[0] >= HELD_S:
             midi = self._begun[1]

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing_extensions import override
 
 from coach.errors import DeviceError
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded
+from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteWithdrawn
 from coach.music.naming import Naming
 from coach.notation import LineKind
 from coach.pieces.capture import Feel
@@ -221,6 +221,8 @@ class WorkbenchPresenter(SoundingPresenter):
                     self._take(NoteWork.hear if rested else NoteWork.go_on, midi)
                 case NoteCorrected(midi=midi):
                     self._take(NoteWork.correct, midi)
+                case NoteWithdrawn():
+                    pass  # the next note the player begins takes its place
 
     def _take(self, change: Callable[[NoteWork, int], None], midi: int) -> None:
         if not self._phrase.busy:
