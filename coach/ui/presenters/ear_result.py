@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from coach.practice.days import SkillSummary
-from coach.practice.ear_set import Why
 from coach.practice.progress import Progress
 from coach.ui.presenters.ear_plan import EarPlan
 from coach.ui.presenters.ear_run import SetRun
@@ -54,12 +53,13 @@ def _surer(plan: EarPlan, before: Mapping[str, SkillSummary], after: Progress) -
 
 def _tomorrow(plan: EarPlan, after: Progress, now: datetime) -> str:
     """What tomorrow's set would be, drill by drill."""
+    met = {text.split(":")[0] for text in after.schedule.cards}
     titles: list[str] = []
     for item in plan.tomorrow(after.schedule, now).items:
-        title = plan.title(item).lower().rstrip("?")
-        new = f"{title} (new)" if item.why is Why.NEW else title
-        if title not in titles and f"{title} (new)" not in titles:
-            titles.append(new)
+        new = "" if item.skill.key.drill in met else " (new)"
+        title = plan.title(item).lower().rstrip("?") + new
+        if title not in titles:
+            titles.append(title)
     if not titles:
         return "Nothing has to come again tomorrow."
     shown, more = titles[:MOST_TOMORROW], len(titles) - MOST_TOMORROW
