@@ -75,8 +75,8 @@ def test_the_page_has_long_and_short_and_no_beats(window: RealWindow) -> None:
     window.frames(6)
     window.key(ord("g"), "g")
     window.key(32)
-    window.tap_words("Change notes")
-    window.wait(0.3)
+    page.turn_fold("Change notes")
+    window.wait(0.3)  # the fold comes into sight
     assert {"Shorter", "Longer"}.isdisjoint(window.buttons())
     window.tap_words("Make it long")
     assert longs(room) == [True]

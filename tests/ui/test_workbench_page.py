@@ -330,3 +330,14 @@ def test_a_settled_line_is_changed_again_twice_and_then_stays(window: RealWindow
     window.tap_words("Change it again")
     assert "reopened 2 times" in window.words()
     assert page.presenter.view.value.settled
+
+
+def test_what_is_under_the_finger_stays_when_words_come(window: RealWindow) -> None:
+    page = shown(window, BenchRoom())
+    heights = [each.to_window(*each.pos)[1] for each in (page.strip, page.neck)]
+    assert page.said.said == ""
+    page.presenter.tap(1, 3)
+    window.frames(8)
+    assert page.said.said != ""
+    after = [each.to_window(*each.pos)[1] for each in (page.strip, page.neck)]
+    assert after == pytest.approx(heights, abs=1.0)

@@ -1,10 +1,16 @@
 """Words: labels that wrap, grow with their text and show every sign."""
 
+from math import ceil
+
 from kivy.properties import StringProperty
 from kivy.uix.label import Label
 
 from coach.ui.drawing import marked_up, rgba, type_px
 from coach.ui.theme import BODY_SP, NOTE_SP, SENTENCE_SP, TITLE_SP, Look
+
+LINE_HEIGHT = 1.12
+LINE = 1.172 * LINE_HEIGHT
+"""Height of a line of Roboto, of its type size (from the font's own ascent and descent)."""
 
 
 class Words(Label):
@@ -16,6 +22,8 @@ class Words(Label):
         Type size before the player's text scale.
     colour
         A colour of the theme; its ``text`` by default.
+    keeps_line
+        Whether it is as high as a line of text while it says nothing, so that what is below stays.
     """
 
     said = StringProperty("")
@@ -30,6 +38,7 @@ class Words(Label):
         colour: str | None = None,
         bold: bool = False,
         align: str = "left",
+        keeps_line: bool = False,
     ) -> None:
         super().__init__(
             markup=True,
@@ -38,14 +47,16 @@ class Words(Label):
             bold=bold,
             halign=align,
             valign="middle",
-            line_height=1.12,
+            line_height=LINE_HEIGHT,
             size_hint_y=None,
             height=0,
         )
         self.look = look
+        self._least = ceil(LINE * self.font_size) if keeps_line else 0
         self.bind(width=self._wrap, texture_size=self._grow)
         self.said = said
         self._wrap()
+        self._grow()
 
     def on_said(self, _widget: object, said: str) -> None:
         """Show the new text."""
@@ -59,7 +70,7 @@ class Words(Label):
         self.text_size = (self.width, None)
 
     def _grow(self, *_: object) -> None:
-        self.height = self.texture_size[1] if self.said else 0
+        self.height = max(self.texture_size[1] if self.said else 0, self._least)
 
 
 def sentence(look: Look, said: str = "") -> Words:
@@ -67,9 +78,9 @@ def sentence(look: Look, said: str = "") -> Words:
     return Words(look, said, size_sp=SENTENCE_SP)
 
 
-def title(look: Look, said: str = "") -> Words:
+def title(look: Look, said: str = "", *, keeps_line: bool = False) -> Words:
     """The head of a card."""
-    return Words(look, said, size_sp=TITLE_SP, bold=True)
+    return Words(look, said, size_sp=TITLE_SP, bold=True, keeps_line=keeps_line)
 
 
 def quiet(look: Look, said: str = "") -> Words:

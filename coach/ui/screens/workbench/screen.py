@@ -41,7 +41,7 @@ BRING = 3
 """An opened fold is brought into sight in so many moves: its heights are known one after the other."""
 THREAD_DP = 100
 BESIDE_DP, LOW_DP = 900, 520
-"""From this width on the thread stands beside the words; in less height the neck precedes the controls."""
+"""From this width on the thread stands beside the words; in less height the strip shows one row."""
 Z, Y, BACKSPACE, DELETE = 122, 121, 8, 127
 PLUS, MINUS, KEYPAD = frozenset("+="), frozenset("-"), (270, 269)
 """The plus of many keyboards is typed with shift on the key of “=”."""
@@ -72,10 +72,10 @@ class WorkbenchPage(Page):
 
     @override
     def draw(self, value: WorkbenchView) -> None:
-        """What to do, the strip, the step's own controls, the neck, what is folded away, the loop."""
+        """What to do, the strip, the neck, the step's own controls, what is folded away, the loop."""
         look = self.look
         self.trail = Trail(look, value.title, TRAIL, TRAIL_PLACE[value.step])
-        self.sentence, self.said = sentence(look, value.sentence), title(look, value.said)
+        self.sentence, self.said = sentence(look, value.sentence), title(look, value.said, keeps_line=True)
         self.head = Column(self.trail, self.sentence, self.said, gap=0.5, pos_hint={"top": 1})
         self.near, self.listening = quiet(look), Column(gap=0.5, pos_hint={"top": 1})
         self.strip = LineStrip(look, value.strip, self.presenter.choose)
@@ -116,8 +116,9 @@ class WorkbenchPage(Page):
             self.head.size_hint_x = self.listening.size_hint_x = 1.0
             self.put(self.head, self.strip)
         own = [self.buttons, self.listening] if heard and not beside else [self.buttons]
-        # In a low window the neck comes right below the strip: both are what the hand needs.
-        self.put(*([self.neck, *own] if low else [*own, self.neck]), self.folds, self.tiles)
+        # The neck comes right below the strip: both are what the hand needs, and buttons that come and go
+        # must not move it away.
+        self.put(self.neck, *own, self.folds, self.tiles)
 
     @override
     def keeps(self, value: WorkbenchView) -> bool:
