@@ -18,6 +18,7 @@ from time import process_time
 import numpy as np
 import soundfile
 
+from coach.errors import UnreadableFileError
 from coach.hearing.evidence import (
     EvidenceModel,
     PitchEvidence,
@@ -127,12 +128,23 @@ def recordings(data: Path, share: str) -> list[tuple[str, str, Path, list, float
     return found
 
 
+def kept_analysis(path: Path | None) -> RecordingAnalysis | None:
+    """What an earlier run kept, ``None`` if there is none or it is of another version."""
+    if path is None or not path.exists():
+        return None
+    try:
+        return RecordingAnalysis.from_bytes(path.read_bytes())
+    except UnreadableFileError:
+        return None
+
+
 def analysis_of(
     path: Path, rate_hz: float | None, kept: Path | None
 ) -> tuple[RecordingAnalysis, np.ndarray | None, float, float]:
     """The analysis, samples, rate, and seconds it took (0 when kept)."""
-    if kept is not None and kept.exists():
-        return RecordingAnalysis.from_bytes(kept.read_bytes()), None, 0.0, 0.0
+    known = kept_analysis(kept)
+    if known is not None:
+        return known, None, 0.0, 0.0
     sound, rate = soundfile.read(path, dtype="float32", always_2d=True)
     mono = sound.mean(axis=1)
     began = process_time()

@@ -28,7 +28,7 @@ from coach.hearing.evidence.analysis import RecordingAnalysis, analyse
 from coach.hearing.evidence.features import INPUTS, SLOTS, inputs, slots
 from coach.hearing.evidence.network import FRAME_TAPS, SPAN_TAPS, Network, packed, unpacked
 from coach.music.span import Span
-from tests.bench.evidence import ALONE
+from tests.bench.evidence import ALONE, kept_analysis
 from tests.bench.evidence_bars import calibrated
 from tests.bench.evidence_variety import moment, varied
 
@@ -64,9 +64,8 @@ def load(folder: Path, share: str, limit: int | None = None) -> tuple[list[Clip]
     for facts_path in sorted(folder.glob(f"{share}_*.json"))[:limit]:
         facts = json.loads(facts_path.read_text())
         kept = facts_path.with_suffix(".analysis")
-        if kept.exists():
-            analysis = RecordingAnalysis.from_bytes(kept.read_bytes())
-        else:
+        analysis = kept_analysis(kept)
+        if analysis is None:
             sound, _ = soundfile.read(facts_path.with_suffix(".wav"), dtype="float32")
             analysis = analyse(sound, facts["rate_hz"])
             kept.write_bytes(analysis.to_bytes())
