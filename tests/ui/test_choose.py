@@ -8,11 +8,12 @@ import soundfile
 
 from coach.practice.events import GridSet, SectionsSet
 from coach.sessions.piece.bringing_in import bundled_pieces
+from coach.sessions.piece.material import grid_of
 from coach.sessions.survey import survey
 from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.choose import ChoosePresenter
-from coach.ui.presenters.choose_view import ChooseView, Decision
+from coach.ui.presenters.choose_view import WITHOUT_BEATS, ChooseView, Decision
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.view import Ready
 from tests.synth import RATE_HZ, place, pluck
@@ -93,6 +94,23 @@ def test_without_a_loudspeaker_the_beat_is_still_shown(room: ScriptedRoom) -> No
     assert "There is no loudspeaker" in shown(presenter).said
     presenter.beat(BeatControl.hear)
     assert shown(presenter).action == "That is the beat"
+
+
+def test_a_recording_without_a_steady_beat_is_cut_by_the_clock(room: ScriptedRoom) -> None:
+    presenter = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    presenter.take(bundled_pieces(room.services)[1].id)
+    presenter.act()
+    presenter.without_beats()
+    view = shown(presenter)
+    assert view.decision is Decision.BARS
+    assert view.sentence.startswith(WITHOUT_BEATS)
+    presenter.act()
+    piece = room.journal.progress.piece
+    assert piece.without_beats
+    assert grid_of(piece).second_of(piece.sections[0].end) == float(
+        piece.sections[0].end
+    )  # four seconds a bar
 
 
 def test_what_a_damaged_file_has_lost_is_said_beside_the_advice(room: ScriptedRoom, tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from coach.notation import LineKind
 from coach.pieces.hints import HintStep
 from coach.pieces.verdicts import Verdict
 from coach.practice.events import Event as AnyEvent
-from coach.practice.events import HintTaken, LineWritten, LoggedEvent, NoteChecked
+from coach.practice.events import HintTaken, LineWritten, LoggedEvent, NoteChecked, RhythmMade
 from coach.ui.presenters.drawn import StripView
 from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.workbench import WorkbenchPresenter
@@ -61,6 +61,8 @@ def logged_classes(logged: LoggedEvent) -> set[int]:
             return {midi % 12}
         case LineWritten(notes=notes):
             return {note.midi % 12 for note in notes}
+        case RhythmMade(melody=melody, bass=bass):
+            return {note.midi % 12 for note in (*melody, *bass)}
         case _:
             return set()
 
