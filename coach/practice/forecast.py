@@ -6,7 +6,7 @@ learners (as in Hyndman and Athanasopoulos, Forecasting: Principles and Practice
 and 5.9) by ``tests/bench/forecast.py``.
 """
 
-from collections.abc import Iterable
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
@@ -21,6 +21,7 @@ from coach.practice.stages import SECTION_STAGES, Stage
 RUNS = 400
 HORIZON_DAYS = 730
 """Nothing is foretold beyond two years."""
+EARLY, LATE = 0.1, 0.9
 CHOOSING_MINUTES = 12.0
 """For beat, sections and key, where they are not chosen yet. Our own assumption, no source."""
 JOINING_MINUTES_A_BAR = 1.0
@@ -113,7 +114,7 @@ def forecast(
     first = today + timedelta(days=1) if practised_today else today
     draws = zip(range(RUNS), pace.draws(rng), habits.draws(rng), strict=False)
     runs = sorted(_days_of_run(left.minutes(p, rng), h, first, rng) for _, p, h in draws)
-    p10, p50, p90 = (first + timedelta(days=day) for day in _percentiles(runs, (10, 50, 90)))
+    p10, p50, p90 = (first + timedelta(days=day) for day in _range(runs))
     return Forecast(p10, p50, p90, pace.count)
 
 
@@ -125,6 +126,17 @@ def _days_of_run(minutes: float, habits: DrawnHabits, first: date, rng: Random) 
     raise ValueError("sessions come without end")
 
 
-def _percentiles(ordered: list[int], percents: Iterable[int]) -> list[int]:
-    """Nearest-rank percentiles."""
-    return [ordered[max(0, -(-percent * len(ordered) // 100) - 1)] for percent in percents]
+def _range(ordered: list[int]) -> tuple[int, int, int]:
+    """The days of p10, p50 and p90.
+
+    Whole days are coarse where few are left: counted whole at both ends they would hold more than the eight
+    in ten that are meant. So a day at either end counts half (a mid-distribution function, Parzen 2004; from
+    memory).
+    """
+    count = len(ordered)
+    middles = {
+        day: (bisect_left(ordered, day) + bisect_right(ordered, day)) / 2 / count for day in set(ordered)
+    }
+    early = min(day for day, middle in middles.items() if middle >= EARLY)
+    late = max(day for day, middle in middles.items() if middle <= LATE)
+    return early, ordered[(count - 1) // 2], late

@@ -7,7 +7,7 @@ import pytest
 
 from coach.practice.events import AimSet, Event, LineReopened, LoggedEvent, TimeSpent
 from coach.practice.fold import fold, fold_all
-from coach.practice.forecast import forecast, work_left
+from coach.practice.forecast import _range, forecast, work_left
 from coach.practice.habits import Habits
 from coach.practice.pace import PRIOR_MINUTES_A_BAR, Pace, PossiblePace, StageSample, samples
 from coach.practice.progress import Progress
@@ -39,6 +39,13 @@ def test_the_same_chance_gives_the_same_days_in_order() -> None:
     days = told(*begun())
     assert days == told(*begun())
     assert TODAY <= days[0] < days[1] < days[2]
+
+
+def test_a_day_at_either_end_counts_half() -> None:
+    assert _range([3] * 400) == (3, 3, 3)
+    assert _range([1] * 50 + [2] * 300 + [3] * 50) == (2, 2, 2)
+    assert _range(sorted(range(400))) == (40, 199, 359)
+    assert _range([0] * 100 + [7] * 100) == (0, 0, 7)
 
 
 def test_more_minutes_a_day_and_less_work_come_sooner() -> None:
