@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from coach.errors import ScopeError
-from coach.music import PerformedNote, Span
+from coach.music import BeatGrid, Meter, PerformedNote, Span
 from coach.notation import LineKind
 from coach.pieces.sections import BarRange
 from coach.practice.events import PieceChosen, PlayedSettled, RhythmMade
@@ -119,3 +119,13 @@ def test_the_neck_and_the_take_go_on_from_there(journal: Journal) -> None:
     second = whole_section(journal.progress.piece, "B").melody.notes[0]
     assert second.onset == 12
     assert grid_of(journal.progress.piece).second_of(second.onset) == pytest.approx(8.0 + onset, abs=0.0626)
+
+
+def test_who_finds_a_beat_after_all_has_beats() -> None:
+    found = Journal(MemoryLog(), FakeClock())
+    found.write(PieceChosen("p", "Slow Air", "a" * 64))
+    desk = BeatDesk(found)
+    desk.without_beats()
+    desk.set_grid(BeatGrid.steady(80.0, 0.5), Meter(3, 4), Fraction(0))
+    assert not found.progress.piece.without_beats
+    assert found.progress.piece.grid.feel == "straight"

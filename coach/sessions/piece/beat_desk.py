@@ -49,9 +49,13 @@ class BeatDesk:
         self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
 
     def set_grid(self, grid: BeatGrid, meter: Meter, pickup: Fraction, *, feel: str | None = None) -> None:
-        """Keep a grid; notes already written stay on their beats. ``feel`` stays as it is by default."""
+        """Keep a grid; notes already written stay on their beats.
+
+        ``feel`` stays as it is by default; a piece that was thought to have no beats has them from now on.
+        """
         piece = self._piece()
-        old = piece.grid.feel if piece.grid is not None else Feel.STRAIGHT.value
+        known = piece.grid is not None and not piece.without_beats
+        old = piece.grid.feel if piece.grid is not None and known else Feel.STRAIGHT.value
         self._journal.write(
             GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel or old)
         )
