@@ -10,6 +10,7 @@ import pytest
 from coach.bootstrap import make_services
 from coach.hearing.roundtrip import MOST_SPREAD_S
 from coach.practice.events import Calibrated
+from coach.sessions.calibration import LONGEST_WAY_S
 from coach.sessions.journal import Journal
 from coach.sessions.ports import StreamState
 from coach.sessions.studio import Studio, WayKnown
@@ -76,7 +77,7 @@ def test_prompts_tell_the_way_after_opening_and_after_a_loss(
 ) -> None:
     until(lambda: studio.way[1] is WayKnown.MEASURED, lambda: prompting(studio))
     first_s = studio.way[0]
-    assert 0.02 < first_s < 0.6
+    assert 0.02 < first_s < LONGEST_WAY_S
     ways_s = [first_s]
     for _ in range(TRIES):
         by_chirps_s = studio.calibrate()
