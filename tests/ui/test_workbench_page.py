@@ -56,6 +56,15 @@ def type_key(window: RealWindow, text: str) -> None:
     window.key(ord(text.lower()), text)
 
 
+def turn(window: RealWindow, page: Any, words: str) -> None:
+    """Scroll to a fold and tap it."""
+    button = window.button(words)
+    page.scroll.scroll_to(button, animate=False)
+    window.frames(2)
+    window.tap(button)
+    window.wait(0.3)  # the fold comes into sight
+
+
 def test_a_bar_is_written_and_settled_by_keys_alone(window: RealWindow) -> None:
     room = BenchRoom()
     page = shown(window, room)
@@ -121,16 +130,14 @@ def test_one_group_at_a_time_and_the_rest_folded_away(window: RealWindow) -> Non
     page = shown(window, BenchRoom())
     assert {"Speed and loudness", "More"} <= set(window.buttons())
     assert "Click on the beats: off" not in window.buttons()
-    window.tap_words("Speed and loudness")
-    window.wait(0.3)  # the fold comes into sight
+    turn(window, page, "Speed and loudness")
     window.tap_words("Click on the beats: off")
     assert "Click on the beats: on" in window.buttons()
-    window.tap_words("More")
-    window.wait(0.3)
+    turn(window, page, "More")
     assert "Click on the beats: on" not in window.buttons()
     assert "Triplets: beats in thirds" in window.buttons()
     assert not faults(window)
-    window.tap_words("More")
+    turn(window, page, "More")
     assert page.fold is None
     assert "Triplets: beats in thirds" not in window.buttons()
 
@@ -138,13 +145,13 @@ def test_one_group_at_a_time_and_the_rest_folded_away(window: RealWindow) -> Non
 def test_a_syllable_and_a_name_are_typed(window: RealWindow) -> None:
     room = BenchRoom()
     page = shown(window, room)
-    window.tap_words("More")
+    turn(window, page, "More")
     entry = _entry(window)
     entry.text = "g4"
     entry.dispatch("on_text_validate")
     window.frames(4)
     window.tap_words("Place it")
-    window.tap_words("Change notes")
+    turn(window, page, "Change notes")
     entry = _entry(window)
     entry.text = "la"
     entry.dispatch("on_text_validate")

@@ -21,9 +21,9 @@ from coach.ui.screens.workbench.groups import (
     folds_of,
     step_controls,
 )
-from coach.ui.theme import SPACE_DP
+from coach.ui.theme import SPACE_DP, TARGET_DP
 from coach.ui.widgets.buttons import Press, Weight
-from coach.ui.widgets.layout import Column, Flow, Row
+from coach.ui.widgets.layout import Column, Flow, Row, space
 from coach.ui.widgets.neck import FretboardView
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.piano_keys import PianoKeys
@@ -41,7 +41,7 @@ BRING = 3
 """An opened fold is brought into sight in so many moves: its heights are known one after the other."""
 THREAD_DP = 100
 BESIDE_DP, LOW_DP = 900, 520
-"""From this width on the thread stands beside the words; in less height the strip shows one row."""
+"""From this width on the thread stands beside the words; in less height the neck precedes the controls."""
 Z, Y, BACKSPACE, DELETE = 122, 121, 8, 127
 PLUS, MINUS, KEYPAD = frozenset("+="), frozenset("-"), (270, 269)
 """The plus of many keyboards is typed with shift on the key of “=”."""
@@ -72,7 +72,7 @@ class WorkbenchPage(Page):
 
     @override
     def draw(self, value: WorkbenchView) -> None:
-        """What to do, the strip, the neck, the step's own controls, what is folded away, the loop."""
+        """What to do, the strip, the step's own controls, the neck, what is folded away, the loop."""
         look = self.look
         self.trail = Trail(look, value.title, TRAIL, TRAIL_PLACE[value.step])
         self.sentence, self.said = sentence(look, value.sentence), title(look, value.said, keeps_line=True)
@@ -116,9 +116,8 @@ class WorkbenchPage(Page):
             self.head.size_hint_x = self.listening.size_hint_x = 1.0
             self.put(self.head, self.strip)
         own = [self.buttons, self.listening] if heard and not beside else [self.buttons]
-        # The neck comes right below the strip: both are what the hand needs, and buttons that come and go
-        # must not move it away.
-        self.put(self.neck, *own, self.folds, self.tiles)
+        # In a low window the neck comes right below the strip: both are what the hand needs.
+        self.put(*([self.neck, *own] if low else [*own, self.neck]), self.folds, self.tiles)
 
     @override
     def keeps(self, value: WorkbenchView) -> bool:
@@ -155,7 +154,7 @@ class WorkbenchPage(Page):
     def _show_buttons(self, controls: Sequence[Control]) -> None:
         """Those of the step of now; a button that stays is the same one."""
         wanted = [each.identity for each in controls]
-        if wanted == list(self._made):
+        if wanted == list(self._made) and self.buttons.children:
             return
         before, self._made = self._made, {}
         self.buttons.clear_widgets()
@@ -163,6 +162,8 @@ class WorkbenchPage(Page):
             button = before.get(each.identity) or Press(self.look, each.words, each.do, weight=each.weight)
             self._made[each.identity] = button
             self.buttons.add_widget(button)
+        if not controls:
+            self.buttons.add_widget(space(TARGET_DP))  # the neck below must not jump when one comes
 
     def _thread(self) -> PitchThread:
         thread = PitchThread(self.look, self.presenter.ear, a4_hz=self.presenter.a4_hz)
