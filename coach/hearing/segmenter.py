@@ -235,7 +235,7 @@ class NoteSegmenter:
 
     def _start_s(self, run: list[Heard]) -> float:
         """Where a pitch without an onset of its own began: at the mark just before it, if there is one."""
-        start_s = run[0].time_s - FRAME_S / 2
+        start_s = max(0.0, run[0].time_s - FRAME_S / 2)
         if self._mark is not None and 0.0 <= start_s - self._mark.time_s <= _AFTER_DIP_S:
             start_s, self._mark = self._mark.time_s, None
         return start_s

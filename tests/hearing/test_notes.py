@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 
 from coach.hearing.engines import NeuralEngine
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded
+from coach.hearing.fresh import pieces
 from coach.hearing.listening import PlayerEar, listen
 from coach.hearing.segmenter import CORRECTION_S
 from coach.hearing.tracker import Source
@@ -100,6 +101,22 @@ def test_a_note_that_begins_with_the_stream_is_kept(
 ) -> None:
     notes = hear(engine, laid([(cut_s, level * plucked(midi, 0.8))], 1.2), "guitar")
     assert [note.midi for note in notes] == [midi]
+
+
+@pytest.mark.parametrize("source", ["any", "guitar", "voice"])
+def test_a_tone_from_the_first_sample_on_breaks_nothing(engine: NeuralEngine, source: Source) -> None:
+    time = np.arange(RATE_HZ) / RATE_HZ
+    tone = 0.1 * sum(np.sin(2 * np.pi * 220.0 * k * time) / k for k in range(1, 6))
+    notes = hear(engine, np.asarray(tone, np.float32), source)
+    assert all(note.midi == 57 and note.span.start_s >= 0.0 for note in notes)
+
+
+def test_a_piece_before_the_first_sample_is_cut_there() -> None:
+    before, after = pieces(np.ones(RATE_HZ, np.float32), 0.0, -0.008) or (None, None)
+    assert before is not None
+    assert after is not None
+    assert len(before) == len(after)
+    assert not before.any()
 
 
 def test_a_player_who_begins_softly_is_heard(engine: NeuralEngine) -> None:
