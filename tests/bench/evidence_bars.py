@@ -25,12 +25,12 @@ WRONG_NOT_HEARD_GOAL = 0.012
 
 SOFTEST = 1.0
 """Lines may look surer than their scores on these clips; on real recordings that would be rash."""
-LEAST_HEARD, LEAST_CAREFUL, MOST_ABSENT, CAREFUL_ABSENT = 0.85, 0.92, 0.05, 0.04
+LEAST_HEARD, LEAST_CAREFUL, MOST_ABSENT, CAREFUL_ABSENT = 0.8, 0.9, 0.06, 0.045
 LEAST_OCTAVE = 0.9
 """An octave is easily heard wrongly: a true note called "another octave" is a denied one."""
 
-HINTS = {"direction": 0.95, "near": 0.95, "away": 0.05, "reveal": 0.93}
-CAREFUL_HINTS = {"direction": 0.97, "near": 0.97, "away": 0.03, "reveal": 0.96}
+HINTS = {"direction": 0.95, "near": 0.97, "away": 0.04, "reveal": 0.93}
+CAREFUL_HINTS = {"direction": 0.97, "near": 0.98, "away": 0.03, "reveal": 0.96}
 RIGHT_HINTS = {"direction": 0.99, "near": 0.985, "reveal": 0.985}
 """Least shares of hints that are right; the bars of hints are raised until they are."""
 
