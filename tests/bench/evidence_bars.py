@@ -129,7 +129,8 @@ def hint_bars(table: np.ndarray, found: list[Sample], least: dict[str, float]) -
     bars = {}
     for name, (surest, right) in sure.items():
         steps = np.arange(least[name], 0.985, 0.01)
-        kept = [bar for bar in steps if right[surest >= bar].mean() >= RIGHT_HINTS[name]]
+        given = [(bar, right[surest >= bar]) for bar in steps]
+        kept = [bar for bar, told in given if len(told) and told.mean() >= RIGHT_HINTS[name]]
         bars[name] = round(float(kept[0] if kept else steps[-1]), 3)
     bars["away"] = round(min(least["away"], 1 - bars["near"]), 3)
     return bars
