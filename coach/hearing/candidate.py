@@ -41,6 +41,8 @@ _HARMONICS = (19.0, 28.0, 31.0, 34.0, 36.0)
 _RATHER = 1.35
 """So much more of what is new lies on the partials of a new note than on those of the old one. Measured on
 notes struck softly under one that rings on: 1.4 or more; where the old one was struck again, 1.3 at most."""
+_GROWING_DB = -6.0
+"""A string is loudest when it is struck: sound that grows after the onset belongs to a later one."""
 _ENOUGH_S = 0.062
 """Sound after the onset from which the new part of it alone may name the note."""
 
@@ -127,7 +129,7 @@ class Candidate:
         if any(abs(best - old - octaves) <= _MOVED for octaves in (0.0, 12.0, 24.0, *_HARMONICS)):
             return False
         concentration = fresh.renewal(best).concentration
-        if concentration < string_concentration(best):
+        if fresh.fading_db < _GROWING_DB or concentration < string_concentration(best):
             return False
         return concentration >= _RATHER * fresh.renewal(old).concentration
 
