@@ -40,3 +40,12 @@ def test_notes_of_a_recorded_guitar(program: int, condition: str) -> None:
     )
     assert f1 >= BAR[condition]
     assert not any(abs(n.midi - m) % 12 == 0 and n.midi != m for n, m in zip(notes, MIDIS, strict=False))
+
+
+@pytest.mark.parametrize("interval", [12, 19, 24])
+def test_a_string_over_a_ringing_one_whose_partials_it_shares(interval: int) -> None:
+    for low in (49, 52):
+        sound = recorded([(low, 0.2, 1.9), (low + interval, 0.75, 1.9)])
+        sound *= 0.4 / float(np.abs(sound).max())
+        heard = listen(sound, 48_000, engine=engine_named("neural"), source="guitar")
+        assert [note.midi for note in heard.notes] == [low, low + interval]
