@@ -29,6 +29,7 @@ _LEAST_STEADY, _MOST_CENTS = 0.75, 25.0
 _HIGH_MIDI = 70.0
 _SOLID, _PURE = 1.2, 1.3
 _LITTLE_SHARE = 0.1
+_BESIDE = 2.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,8 @@ class SecondLook:
         Of what is new, see `Fresh`.
     alone
         Whether no note was under way when it began.
+    beside
+        Whether it began while a string within a whole tone rang: the two beat, and neither is steady.
     elsewhere
         Whether the frames that hear something else agree: then the claim will be corrected, not withdrawn.
     """
@@ -63,12 +66,13 @@ class SecondLook:
     concentration: float
     share: float
     alone: bool
+    beside: bool
     elsewhere: bool
 
     @property
     def unsteady(self) -> bool:
         """Whether its pitch comes and goes, or glides; not where the tracker hears another string."""
-        if self.own == 0.0 or self.elsewhere:
+        if self.own == 0.0 or self.elsewhere or self.beside:
             return False
         return self.own < _LEAST_STEADY or self.spread_cents > _MOST_CENTS
 
@@ -99,9 +103,21 @@ class SecondLook:
 
 
 def second_look(
-    memory: SoundMemory, frames: list[Heard], start_s: float, pitch: float, f0_hz: float, *, alone: bool
+    memory: SoundMemory,
+    frames: list[Heard],
+    start_s: float,
+    pitch: float,
+    f0_hz: float,
+    *,
+    before: float | None,
 ) -> SecondLook | None:
-    """Measure a note; ``None`` until enough sound has followed its start."""
+    """Measure a note; ``None`` until enough sound has followed its start.
+
+    Parameters
+    ----------
+    before
+        The pitch that was under way when it began, ``None`` where none was.
+    """
     fresh = memory.fresh(start_s, longest_s=LOOK_S)
     if fresh is None:
         return None
@@ -117,6 +133,7 @@ def second_look(
         spread_cents=100.0 * (max(own) - min(own)) if own else float("inf"),
         concentration=fresh.renewal(pitch).concentration,
         share=fresh.share,
-        alone=alone,
+        alone=before is None,
+        beside=before is not None and abs(before - pitch) <= _BESIDE,
         elsewhere=len(others) > 1 and 100.0 * (max(others) - min(others)) <= _ELSEWHERE_CENTS,
     )

@@ -58,7 +58,7 @@ class _Note:
     last_s: float
     centre: float
     pitches: list[tuple[float, float]] = field(default_factory=list)
-    alone: bool = False
+    before: float | None = None
     looked_at: bool = False
 
 
@@ -127,7 +127,7 @@ class NoteSegmenter:
         note.looked_at = True
         f0_hz = midi_to_hz(note.centre, self._a4_hz)
         recent = list(self._recent)
-        look = second_look(self._memory, recent, note.start_s, note.centre, f0_hz, alone=note.alone)
+        look = second_look(self._memory, recent, note.start_s, note.centre, f0_hz, before=note.before)
         if look is not None and (look.no_string if self._manner.plucked else look.no_voice):
             self._note = None
             self._silent = 0
@@ -310,14 +310,14 @@ class NoteSegmenter:
     def _begin(
         self, start_s: float, pitch: float, confidence: float, decided_s: float, heard: list[Heard]
     ) -> None:
-        alone = self._note is None
+        before = None if self._note is None else self._note.centre
         self._end(start_s)
         self._away = []
         self._silent = 0
         midi = round(pitch)
         last_s = heard[-1].time_s if heard else start_s + FRAME_S
         self._note = _Note(start_s, midi, midi, confidence, decided_s, last_s, pitch)
-        self._note.alone = alone
+        self._note.before = before
         self._note.pitches = [(f.time_s, f.pitch) for f in heard if f.pitch is not None]
         self._events.append(NoteBegan(start_s, midi, 100 * (pitch - midi), confidence, decided_s))
 
