@@ -110,12 +110,12 @@ class RealWindow:
             time.sleep(0.01)
             self.frames(1)
 
-    def until(self, condition: Callable[[], bool], frames: int = 600) -> None:
-        for _ in range(frames):
-            if condition():
-                return
-            self.frames(1)
-        raise AssertionError(f"not so after {frames} frames")
+    def until(self, condition: Callable[[], bool], patience_s: float = 60.0) -> None:
+        """Let true time pass until something is so: work in other threads is not counted in frames."""
+        give_up_s = time.monotonic() + patience_s
+        while not condition():
+            assert time.monotonic() < give_up_s, f"not so after {patience_s} s"
+            self.wait(0.01)
 
     # --- hands --------------------------------------------------------------------------------------------
 
