@@ -43,14 +43,26 @@ def test_a_recording_is_found_by_touch(window: RealWindow, home: Path) -> None:
     shelf = DiskShelf((Place("Music", home),))
     context = a_context(services=SimpleNamespace(shelf=lambda: shelf), want="recording")
     page = window.show(build(context))
-    page.opened()
-    window.frames(6)
     assert "No recording is in this folder." in window.words()
     window.tap(next(row for row in window.walk() if getattr(row, "said", "") == "tapes"))
     assert "1.5 MB" in window.words()
     window.tap(next(row for row in window.walk() if getattr(row, "said", "") == "Ferry bell.mp3"))
     assert context.go.to == [("choose", {"file": str(home / "tapes" / "Ferry bell.mp3")})]
     page.closed()
+
+
+@pytest.mark.window
+def test_a_dropped_file_is_taken_while_the_screen_is_on(window: RealWindow, home: Path) -> None:
+    from coach.ui.screens.files.screen import build
+
+    shelf = DiskShelf((Place("Music", home),))
+    context = a_context(services=SimpleNamespace(shelf=lambda: shelf), want="recording")
+    page = window.show(build(context))
+    window.kivy.dispatch("on_drop_file", "/music/Fähre.mp3".encode(), 10, 10)
+    assert [about for _, about in context.go.to] == [{"file": "/music/Fähre.mp3"}]
+    page.closed()
+    window.kivy.dispatch("on_drop_file", b"/music/b.mp3", 10, 10)
+    assert len(context.go.to) == 1
 
 
 def test_the_way_up_and_back_are_there(home: Path) -> None:

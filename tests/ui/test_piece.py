@@ -12,6 +12,7 @@ from coach.bootstrap import make_services
 from coach.practice.events import PieceChosen
 from coach.sessions.late_recording import hash_of
 from coach.sessions.practice_room import PracticeRoom
+from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.piece import PiecePresenter, PieceView
 from coach.ui.presenters.view import Empty, Ready
@@ -71,15 +72,27 @@ def test_a_piece_laid_aside_is_taken_up_with_everything(tmp_path: Path) -> None:
     presenter.set_aside(" ")
     assert room.journal.progress.piece == before
     presenter.set_aside("Too fast for now")
-    ((piece, said),) = shown(presenter).aside
-    assert "Too fast for now" in said
     assert room.journal.progress.piece is None
-    presenter.take_up(piece)
-    after = room.journal.progress.piece
+    assert isinstance(presenter.view, Empty)
+    assert "What you laid aside is kept" in presenter.view.sentence
     assert before is not None
+    ChoosePresenter(room, Now(), InlineRunner(), Went()).take_up(before.piece)
+    after = room.journal.progress.piece
     assert after is not None
     assert after.sections == before.sections
-    assert shown(presenter).title == "Lark"
+    room.close()
+
+
+def test_the_recording_is_looked_for_and_brought_back(tmp_path: Path) -> None:
+    sound = tmp_path / "lark.wav"
+    room, went = a_room(tmp_path / "data", sound), Went()
+    presenter = PiecePresenter(room, Now(), InlineRunner(), went)
+    presenter.opened()
+    presenter.look_for_recording()
+    assert went.to == [("files", {"want": "missing"})]
+    again = PiecePresenter(room, Now(), InlineRunner(), went, str(sound))
+    again.opened()
+    assert not shown(again).lacks_recording
     room.close()
 
 
@@ -103,13 +116,10 @@ def test_both_are_there_to_be_tapped(window: RealWindow, tmp_path: Path) -> None
     room = a_room(tmp_path / "data", sound)
     page(window, room, (800, 480), 1.5)
     assert not faults(window)
-    assert "Bring it in" in window.buttons()
+    assert {"Look for it", "Bring it in"} <= set(window.buttons())
     presenter = opened(room)
     presenter.set_aside("Too fast for now")
-    shown_page = page(window, room, (800, 480), 1.5)
+    page(window, room, (800, 480), 1.5)
     assert not faults(window)
-    shown_page.scroll.scroll_to(window.button("Take it up again"), animate=False)
-    window.frames(4)
-    window.tap_words("Take it up again")
-    assert room.journal.progress.piece is not None
+    assert "What you laid aside is kept" in window.words()
     room.close()

@@ -32,7 +32,7 @@ from coach.ui.presenters.choose_view import (
 )
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.handed_in import TEACHERS_FILES, path_of
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.piece_view import tiles_between
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
@@ -49,7 +49,6 @@ class ChoosePresenter(Presenter[ChooseView]):
         super().__init__(later, Empty("Reading what there is to choose from."))
         self._room, self._jobs, self._go = room, jobs, go
         self._file, self._looked_in = file, ""
-        self._job: Job | None = None
         self._heard: Survey | None = None
         self._beat: BeatControl | None = None
         self._phrases: Phrases | None = None
@@ -80,14 +79,10 @@ class ChoosePresenter(Presenter[ChooseView]):
         self.cancel()
         self._stop()
 
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
-
     def _offer(self) -> None:
         offered = choices(self._room.services)
-        aside = tuple(laid_aside(piece) for piece in self._room.journal.progress.laid_aside)
+        today = self._room.services.clock.today()
+        aside = tuple(laid_aside(piece, today) for piece in self._room.journal.progress.laid_aside)
         sentence = "Choose a recording: one that you like, with a tune that you can sing along."
         self._show(Ready(ChooseView(Decision.RECORDING, sentence, "", offered, aside=aside, said=self._said)))
 

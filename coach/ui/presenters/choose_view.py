@@ -1,6 +1,7 @@
 """What the four decisions of choosing a piece show, and their words."""
 
 from dataclasses import dataclass
+from datetime import date
 from enum import Enum
 
 from coach.pieces.beat_marks import BeatMarks, nearest
@@ -82,13 +83,13 @@ ADVICE_WORDS = {
 }
 
 
-def laid_aside(piece: PieceState) -> Aside:
+def laid_aside(piece: PieceState, today: date) -> Aside:
     """A piece that was laid aside, in words."""
     done = sum(section.good_enough for section in piece.sections)
     words = [f"{done} of {len(piece.sections)} sections are good enough."] if piece.sections else []
     if piece.set_aside_on is not None:
         reason = f": “{piece.set_aside_reason}”" if piece.set_aside_reason else "."
-        words.append(f"Laid aside on {day_words(piece.set_aside_on)}{reason}")
+        words.append(f"Laid aside on {day_words(piece.set_aside_on, today)}{reason}")
     return Aside(piece.piece, piece.title, " ".join(words))
 
 

@@ -10,7 +10,7 @@ from coach.errors import CoachError
 from coach.sessions.ports import OnShelf, Place, Shelf, UiCalls
 from coach.ui.context import Go
 from coach.ui.presenters.handed_in import TEACHERS_FILES, path_of
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
@@ -63,6 +63,13 @@ ERRANDS = {
         "setup",
         key="recording",
         about={"card": "lessons"},
+    ),
+    "missing": Errand(
+        "Where is your own copy of the recording?",
+        "No recording is in this folder.",
+        RECORDINGS,
+        "piece",
+        key="recording",
     ),
     "reports": Errand(
         "Which folder holds your learners' reports?",
@@ -145,7 +152,6 @@ class FilesPresenter(Presenter[FilesView]):
         self._places: tuple[Place, ...] = ()
         self._shown = MOST_ROWS
         self._found: tuple[OnShelf, ...] = ()
-        self._job: Job | None = None
 
     @override
     def opened(self) -> None:
@@ -161,12 +167,6 @@ class FilesPresenter(Presenter[FilesView]):
     @override
     def closed(self) -> None:
         self.cancel()
-
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
-            self._job = None
 
     @override
     def act(self) -> None:

@@ -15,7 +15,7 @@ from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.play_view import SheetPage, page_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
@@ -57,7 +57,6 @@ class FinishPresenter(Presenter[FinishView]):
         self._files: tuple[str, ...] = ()
         self._pages: tuple[SheetPage, ...] = ()
         self._sound: Sound | None = None
-        self._job: Job | None = None
 
     @override
     def opened(self) -> None:
@@ -74,8 +73,7 @@ class FinishPresenter(Presenter[FinishView]):
 
     @override
     def closed(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
+        self.cancel()
         self._silence()
 
     @override

@@ -17,7 +17,7 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import NeckView
 from coach.ui.presenters.first_notes import COUNT, FirstNotes
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Failed, PageView, Ready, Working
@@ -72,7 +72,6 @@ class FirstRunPresenter(Presenter[FirstRunView]):
         super().__init__(later, _welcome())
         self._room, self._jobs, self._go = room, jobs, go
         self._notes = FirstNotes(room)
-        self._job: Job | None = None
         self._leave: Callable[[], None] = _nothing
         self._levels: ListenerLevel | None = None
         self._deaf = ""
@@ -90,12 +89,6 @@ class FirstRunPresenter(Presenter[FirstRunView]):
         self._leave()
         if self._notes.places:
             self._notes.hush()
-
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
-            self._job = None
 
     @property
     def levels(self) -> ListenerLevel | None:

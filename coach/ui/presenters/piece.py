@@ -1,25 +1,22 @@
 """The piece: the map, large, the next step, and the next-time list."""
 
 from dataclasses import dataclass
-from datetime import date
 
 from typing_extensions import override
 
 from coach.errors import CoachError
-from coach.practice.events import IdeaNoted, PieceSetAside, PieceTakenUp
+from coach.practice.events import IdeaNoted, PieceSetAside
 from coach.practice.piece_state import PieceState, SectionState
-from coach.practice.progress import Progress
 from coach.practice.stages import Stage
 from coach.sessions.late_recording import add_recording, lacks_recording
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.days import day_words
 from coach.ui.presenters.handed_in import path_of
 from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
 from coach.ui.presenters.presenter import Presenter
-from coach.ui.presenters.view import Empty, Failed, PageView, Ready, Working
+from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
 SCREEN_OF_STAGE = {
     Stage.MELODY: ("workbench", "Find the tune of section {}"),
@@ -27,6 +24,10 @@ SCREEN_OF_STAGE = {
     Stage.TOGETHER: ("together", "Put section {} on the neck"),
     Stage.PLAYED: ("play", "Play section {}"),
 }
+
+
+NO_PIECE = "You have no piece in hand."
+KEPT = " What you laid aside is kept: you find it where you choose one."
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +48,6 @@ class PieceView:
         Whether the recording has still to be brought: a pack may come without it.
     said
         What came of the last file that was brought.
-    aside
-        While no piece is in hand: those laid aside, each by its identifier and a sentence.
     """
 
     title: str
@@ -59,20 +58,30 @@ class PieceView:
     words: tuple[str, ...] = ()
     lacks_recording: bool = False
     said: str = ""
-    aside: tuple[tuple[str, str], ...] = ()
 
 
 class PiecePresenter(Presenter[PieceView]):
-    """The piece in hand."""
+    """The piece in hand.
 
-    def __init__(self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go) -> None:
-        super().__init__(later, Empty("You have no piece in hand.", "Choose a piece"))
+    Parameters
+    ----------
+    recording
+        A file that was found for a piece without its recording.
+    """
+
+    def __init__(
+        self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go, recording: str | None = None
+    ) -> None:
+        super().__init__(later, Empty(NO_PIECE, "Choose a piece"))
         self._room, self._jobs, self._go = room, jobs, go
-        self._said = ""
+        self._said, self._found = "", recording
 
     @override
     def opened(self) -> None:
+        found, self._found = self._found, None
         self._read()
+        if found is not None:
+            self.bring_recording(found)
 
     @override
     def act(self) -> None:
@@ -108,10 +117,9 @@ class PiecePresenter(Presenter[PieceView]):
             self._room.journal.write(PieceSetAside(piece.piece, reason.strip()))
             self._read()
 
-    def take_up(self, piece: str) -> None:
-        """Take a piece in hand again that was laid aside."""
-        self._room.journal.write(PieceTakenUp(piece))
-        self._read()
+    def look_for_recording(self) -> None:
+        """Look among the player's files for the recording that the piece lacks."""
+        self._go("files", want="missing")
 
     def bring_recording(self, text: str) -> None:
         """Give the piece the recording that it lacks: a file typed or dropped, matched by its hash."""
@@ -153,7 +161,7 @@ class PiecePresenter(Presenter[PieceView]):
             self._show(Failed("The log could not be opened.", error.message))
             return
         if piece is None:
-            self._show(_without_piece(progress, self._room.services.clock.today()))
+            self._show(Empty(NO_PIECE if not progress.laid_aside else NO_PIECE + KEPT, "Choose a piece"))
             return
         self._show(
             Ready(
@@ -169,22 +177,6 @@ class PiecePresenter(Presenter[PieceView]):
                 )
             )
         )
-
-
-def _without_piece(progress: Progress, today: date) -> PageView[PieceView]:
-    """Nothing in hand: what was laid aside may be taken up again."""
-    aside = [each for each in progress.pieces.values() if each.set_aside_on is not None]
-    if not aside:
-        return Empty("You have no piece in hand.", "Choose a piece")
-    sentence = "Everything of a piece that you laid aside is kept: take it up again, or choose another."
-    said = tuple((each.piece, _aside_words(each, today)) for each in reversed(aside))
-    return Ready(PieceView("No piece in hand", sentence, "Choose a piece", aside=said))
-
-
-def _aside_words(piece: PieceState, today: date) -> str:
-    on = "" if piece.set_aside_on is None else day_words(piece.set_aside_on, today)
-    why = f": “{piece.set_aside_reason}”" if piece.set_aside_reason else ""
-    return f"“{piece.title}”, laid aside on {on}{why}. {standing_of(piece)}"
 
 
 def standing_of(piece: PieceState) -> str:

@@ -11,7 +11,7 @@ from coach.practice.piece_state import PieceState, SectionState
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Working
 
@@ -53,7 +53,6 @@ class PiecePagePresenter(Presenter[T], ABC):
         self._settings = room.services.current_settings()
         self._failure = failure
         self._said = ""
-        self._job: Job | None = None
 
     # --- what a page says of itself -----------------------------------------------------------------------
 
@@ -77,11 +76,6 @@ class PiecePagePresenter(Presenter[T], ABC):
                 self.opened()
             case _:
                 self._act()
-
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
 
     def _start(self, work: Callable[[Jobs], R], done: Callable[[R], None]) -> None:
         """Do something long beside the screen."""

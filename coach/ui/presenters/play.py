@@ -17,7 +17,7 @@ from coach.sessions.piece.play_desk import Part, PlayDesk, TakeRecorder
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.play_view import TEMPI, PlayView, SheetPage, Way, page_of
 from coach.ui.presenters.played import bars_of
@@ -42,7 +42,6 @@ class PlayPresenter(Presenter[PlayView]):
         self._take: tuple[Samples, int] | None = None
         self._graded: PlayThrough | None = None
         self._said = ""
-        self._job: Job | None = None
         self.levels: ListenerLevel | None = None
 
     @override
@@ -68,11 +67,6 @@ class PlayPresenter(Presenter[PlayView]):
             self._recorder.stop()
         if self._take is not None:
             self._room.put_by(self._held, *self._take)
-
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
 
     def _engrave(self, _jobs: Jobs) -> tuple[SheetPage, ...]:
         sheet = self._desk.sheet()

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Generic, TypeVar
 
 from coach.sessions.ports import UiCalls
+from coach.ui.jobs import Job
 from coach.ui.presenters.view import PageView
 
 T = TypeVar("T")
@@ -23,6 +24,7 @@ class Presenter(Generic[T]):
     def __init__(self, later: UiCalls, first: PageView[T]) -> None:
         self._later = later
         self._view = first
+        self._job: Job | None = None
         self._watchers: list[Callable[[PageView[T]], None]] = []
 
     @property
@@ -51,6 +53,9 @@ class Presenter(Generic[T]):
 
     def cancel(self) -> None:
         """Stop the work under way; harmless where there is none."""
+        if self._job is not None:
+            self._job.cancel()
+            self._job = None
 
     def _show(self, view: PageView[T]) -> None:
         """Change the view; may be called from any thread."""

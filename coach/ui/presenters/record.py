@@ -13,7 +13,7 @@ from coach.sessions.piece.play_desk import MOST_TAKE_S, TakeRecorder
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Failed, Missing, Ready, Working
@@ -65,7 +65,6 @@ class RecordPresenter(Presenter[RecordView]):
         self._take: Samples | None = None
         self._rate_hz = 0
         self._sound: Sound | None = None
-        self._job: Job | None = None
         self._name, self._said, self._told_s = "", "", 0
         self.levels: ListenerLevel | None = None
 
@@ -93,11 +92,6 @@ class RecordPresenter(Presenter[RecordView]):
         take = self._recorder.stop() if self._recording and self._recorder is not None else self._take
         if take is not None:
             self._room.put_by(HELD, take, self._rate_hz)
-
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
 
     @override
     def act(self) -> None:

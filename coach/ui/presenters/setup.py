@@ -14,7 +14,7 @@ from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.handed_in import HandedIn, open_handed, path_of
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.setup_cards import CARDS, LESSONS, LOOK, NAMES, SOUND, Card
@@ -112,7 +112,6 @@ class SetupPresenter(Presenter[SetupView]):
         self._room, self._jobs, self._go = room, jobs, go
         self._at = next((i for i, each in enumerate(CARDS) if each.word == card), 0)
         self._note, self._file = "", file
-        self._job: Job | None = None
         self._levels: ListenerLevel | None = None
         self._pack = None if pack is None else Path(pack)
 
@@ -126,12 +125,6 @@ class SetupPresenter(Presenter[SetupView]):
     @override
     def closed(self) -> None:
         self.cancel()
-
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
-            self._job = None
 
     @override
     def act(self) -> None:

@@ -24,7 +24,7 @@ from coach.sessions.teaching import (
 )
 from coach.ui.context import Go
 from coach.ui.presenters.handed_in import path_of
-from coach.ui.presenters.jobs import Job, JobRunner
+from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.teacher_view import (
     LearnerCard,
@@ -65,7 +65,6 @@ class TeacherPresenter(Presenter[TeacherView]):
         super().__init__(later, Empty("The teacher's place is opening."))
         self._services, self._jobs, self._go = services, jobs, go
         self._folder = folder
-        self._job: Job | None = None
         self._desk = _Desk(Learners(()), Progress())
         self._mode = Mode.LEARNERS
         self._said = self._wrong = ""
@@ -95,11 +94,6 @@ class TeacherPresenter(Presenter[TeacherView]):
     @override
     def closed(self) -> None:
         self.cancel()
-
-    @override
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
 
     def _read(self) -> None:
         self._show(Working("Reading the reports", None, can_cancel=False))

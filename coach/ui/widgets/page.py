@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from kivy.clock import Clock
+from kivy.core.window import Window
 from kivy.effects.scroll import ScrollEffect
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
@@ -90,13 +91,18 @@ class Page(BoxLayout):
         """Another key, by Kivy's code and the sign it types; true if it was of use here."""
         return False
 
+    def dropped(self, file: str) -> None:
+        """A file was dropped onto the window."""
+
     def opened(self) -> None:
         """The screen is on."""
+        Window.bind(on_drop_file=self._dropped)
         if self.presenter is not None:
             self.presenter.opened()
 
     def closed(self) -> None:
         """The screen is left for good."""
+        Window.unbind(on_drop_file=self._dropped)
         if self._unwatch is not None:
             self._unwatch()
         if self.presenter is not None:
@@ -143,6 +149,9 @@ class Page(BoxLayout):
     def keeps(self, value: Any) -> bool:  # noqa: ANN401, ARG002 - as draw
         """A screen that can change in place does so here and returns true; else it is drawn anew."""
         return False
+
+    def _dropped(self, _window: object, name: bytes, *_: object) -> None:
+        self.dropped(name.decode("utf-8", "replace"))
 
     def _notice(self, notice: Notice, action: str | None) -> None:
         self.put(notice)

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 
 from kivy.clock import Clock
-from kivy.core.window import Window
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
@@ -106,18 +105,13 @@ class ChoosePage(Page):
         self.put(Card(look, *(Words(look, words) for words in value.sections), self.tiles))
 
     @override
-    def opened(self) -> None:
-        super().opened()
-        Window.bind(on_drop_file=self._dropped)
-
-    @override
     def closed(self) -> None:
-        Window.unbind(on_drop_file=self._dropped)
         self._clock.cancel()
         super().closed()
 
-    def _dropped(self, _window: object, name: bytes, *_: object) -> None:
-        self.presenter.bring(name.decode("utf-8", "replace"))
+    @override
+    def dropped(self, file: str) -> None:
+        self.presenter.bring(file)
 
 
 def build(context: ScreenContext) -> Page:

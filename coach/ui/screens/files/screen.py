@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from kivy.core.window import Window
 from kivy.graphics import InstructionGroup, RoundedRectangle
 from kivy.metrics import dp
 from kivy.uix.widget import Widget
@@ -83,17 +82,8 @@ class FilesPage(Page):
         return lambda: self.presenter.open(path)
 
     @override
-    def opened(self) -> None:
-        super().opened()
-        Window.bind(on_drop_file=self._dropped)
-
-    @override
-    def closed(self) -> None:
-        Window.unbind(on_drop_file=self._dropped)
-        super().closed()
-
-    def _dropped(self, _window: object, name: bytes, *_: object) -> None:
-        self.presenter.bring(name.decode("utf-8", "replace"))
+    def dropped(self, file: str) -> None:
+        self.presenter.bring(file)
 
 
 def build(context: ScreenContext) -> Page:

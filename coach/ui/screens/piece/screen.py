@@ -1,6 +1,5 @@
 """The piece: the two-line map, large, the next step, and the next-time list."""
 
-from kivy.core.window import Window
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
@@ -25,10 +24,6 @@ class PiecePage(Page):
         self.put(Column(title(look, value.title), sentence(look, value.standing), gap=1))
         if value.lacks_recording or value.said:
             self.put(self._recording(value))
-        if value.aside:
-            self.put(*(self._aside(piece, said) for piece, said in value.aside))
-            self.action = value.action
-            return
         if value.map.columns:
             self.put(TwoLineMap(look, value.map, self.presenter.open_section))
         if value.words:
@@ -45,17 +40,8 @@ class PiecePage(Page):
         self.action = value.action
 
     @override
-    def opened(self) -> None:
-        super().opened()
-        Window.bind(on_drop_file=self._dropped)
-
-    @override
-    def closed(self) -> None:
-        Window.unbind(on_drop_file=self._dropped)
-        super().closed()
-
-    def _dropped(self, _window: object, name: bytes, *_: object) -> None:
-        self.presenter.bring_recording(name.decode("utf-8", "replace"))
+    def dropped(self, file: str) -> None:
+        self.presenter.bring_recording(file)
 
     def _recording(self, value: PieceView) -> Card:
         look, bring = self.look, self.presenter.bring_recording
@@ -64,15 +50,14 @@ class PiecePage(Page):
             return Card(look, *said)
         field = Field(look, "Drop your own copy here, or type where it is", ended=bring)
         give = Press(look, "Bring it in", lambda: bring(field.entry.text))
+        find = Press(look, "Look for it", self.presenter.look_for_recording)
         needed = "The recording of this piece is not here yet. It has to be the very same file."
-        return Card(look, Words(look, needed), *said, field, Flow(give))
-
-    def _aside(self, piece: str, said: str) -> Card:
-        look = self.look
-        again = Press(look, "Take it up again", lambda: self.presenter.take_up(piece))
-        return Card(look, Words(look, said), Flow(again))
+        return Card(look, Words(look, needed), *said, field, Flow(find, give))
 
 
 def build(context: ScreenContext) -> Page:
-    """The piece's page from the log."""
-    return PiecePage(context, PiecePresenter(context.room, context.later, context.jobs, context.go))
+    """The piece's page from the log; ``recording`` is a file that was found for it."""
+    recording = context.about.get("recording")
+    return PiecePage(
+        context, PiecePresenter(context.room, context.later, context.jobs, context.go, recording)
+    )

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from kivy.core.window import Window
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
@@ -56,17 +55,8 @@ class SetupPage(Page):
         self.presenter.skip()
 
     @override
-    def opened(self) -> None:
-        super().opened()
-        Window.bind(on_drop_file=self._dropped)
-
-    @override
-    def closed(self) -> None:
-        Window.unbind(on_drop_file=self._dropped)
-        super().closed()
-
-    def _dropped(self, _window: object, name: bytes, *_: object) -> None:
-        self.presenter.drop(name.decode("utf-8", "replace"))
+    def dropped(self, file: str) -> None:
+        self.presenter.drop(file)
 
     def _line(self, line: Typed) -> Column:
         def keep(*_: object) -> None:
