@@ -27,6 +27,15 @@ class BeatHandler(Protocol):
         """Do something about the beat, and show what came of it."""
         ...
 
+    @property
+    def position_s(self) -> float | None:
+        """Where the recording sounds now, ``None`` while it is still."""
+        ...
+
+    def look_up(self) -> None:
+        """Notice that the loudspeaker is gone."""
+        ...
+
 
 class BeatPanel(Column):
     """What a screen of the beat shows under its sentence."""
@@ -59,6 +68,11 @@ class BeatPanel(Column):
             self.tiles.show(_loop(view))
         self._states(view)
         return True
+
+    def follow(self) -> None:
+        """Look whether it still sounds, and show where."""
+        self.handler.look_up()
+        self.cursor(self.handler.position_s)
 
     def cursor(self, at_s: float | None) -> None:
         """Show where it sounds, in seconds of the recording."""

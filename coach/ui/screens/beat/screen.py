@@ -1,8 +1,5 @@
 """The beats of the piece in hand, put right one by one."""
 
-from collections.abc import Sequence
-
-from kivy.clock import Clock
 from typing_extensions import override
 
 from coach.notation import LineKind
@@ -11,23 +8,17 @@ from coach.ui.presenters.beat import BeatPresenter
 from coach.ui.presenters.beat_view import BeatPageView
 from coach.ui.theme import SPACE_DP
 from coach.ui.widgets.beat_panel import BeatPanel
+from coach.ui.widgets.beats_page import BeatsPage
 from coach.ui.widgets.layout import Column
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import quiet, sentence, title
 
-CURSOR_S = 1 / 30
 
-
-class BeatPage(Page):
+class BeatPage(BeatsPage):
     """One bar from near, and the bars around it."""
 
     presenter: BeatPresenter
-    panel: BeatPanel | None = None
     edge_dp = SPACE_DP
-
-    def __init__(self, context: ScreenContext, presenter: BeatPresenter) -> None:
-        super().__init__(context, presenter)
-        self._clock = Clock.schedule_interval(self._follow, CURSOR_S)
 
     @override
     def draw(self, value: BeatPageView) -> None:
@@ -50,26 +41,6 @@ class BeatPage(Page):
     @override
     def act_second(self) -> None:
         self.presenter.leave()
-
-    @override
-    def arrow(self, direction: str) -> bool:
-        """Left and right go along the beats."""
-        return self.panel is not None and self.panel.arrow(direction)
-
-    @override
-    def key(self, code: int, text: str, modifiers: Sequence[str]) -> bool:
-        """Keys of the beat, see `BeatPanel.key`."""
-        return self.panel is not None and self.panel.key(code, text, modifiers)
-
-    def _follow(self, _passed_s: float) -> None:
-        if self.panel is not None and self.panel.parent is not None:
-            self.presenter.look_up()
-            self.panel.cursor(self.presenter.position_s)
-
-    @override
-    def closed(self) -> None:
-        self._clock.cancel()
-        super().closed()
 
 
 def build(context: ScreenContext) -> Page:

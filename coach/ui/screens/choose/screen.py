@@ -1,8 +1,7 @@
 """Choosing a piece: four short screens, one decision each."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
-from kivy.clock import Clock
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
@@ -10,26 +9,21 @@ from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import Loop
 from coach.ui.widgets.beat_panel import BeatPanel
+from coach.ui.widgets.beats_page import BeatsPage
 from coach.ui.widgets.buttons import Choice, Press, Weight
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, quiet, sentence, title
 from coach.ui.widgets.tiles import BarTiles
 
-CURSOR_S = 1 / 30
 NO_BEAT = "It has no steady beat"
 MAY_USE = "Use recordings that you may use."
 
 
-class ChoosePage(Page):
+class ChoosePage(BeatsPage):
     """One decision at a time."""
 
     presenter: ChoosePresenter
-    panel: BeatPanel | None = None
-
-    def __init__(self, context: ScreenContext, presenter: ChoosePresenter) -> None:
-        super().__init__(context, presenter)
-        self._clock = Clock.schedule_interval(self._follow, CURSOR_S)
 
     @override
     def draw(self, value: ChooseView) -> None:
@@ -61,21 +55,6 @@ class ChoosePage(Page):
         self.sentence.said, self.said.said, self.action = value.sentence, value.said, value.action
         return True
 
-    @override
-    def arrow(self, direction: str) -> bool:
-        """Left and right go along the beats."""
-        return self.panel is not None and self.panel.arrow(direction)
-
-    @override
-    def key(self, code: int, text: str, modifiers: Sequence[str]) -> bool:
-        """Keys of the beat, see `BeatPanel.key`."""
-        return self.panel is not None and self.panel.key(code, text, modifiers)
-
-    def _follow(self, _passed_s: float) -> None:
-        if self.panel is not None and self.panel.parent is not None:
-            self.presenter.look_up()
-            self.panel.cursor(self.presenter.position_s)
-
     def _recording(self, value: ChooseView) -> None:
         look, presenter = self.look, self.presenter
         find = Press(look, "Look for a file", presenter.look_for_file)
@@ -103,11 +82,6 @@ class ChoosePage(Page):
         self.tiles = BarTiles(look, value.tiles, Loop(0, value.chosen_bars - 1), presenter.mark)
         self.put(Choice(look, bars, str(value.chosen_bars), presenter.set_bars))
         self.put(Card(look, *(Words(look, words) for words in value.sections), self.tiles))
-
-    @override
-    def closed(self) -> None:
-        self._clock.cancel()
-        super().closed()
 
     @override
     def dropped(self, file: str) -> None:
