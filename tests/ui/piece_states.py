@@ -151,7 +151,13 @@ PIECE_CASES: dict[str, Case] = {
             "Choose a recording: one that you like, with a tune that you can sing along.",
             "",
             (BundledChoice("a", "Morning by the Canal", 8, "3/4", 92.0, Fraction(1)),),
-            (Aside("b", "Ferry Bell", "1 of 3 sections are good enough. Laid aside on 3 May: “too fast”"),),
+            (
+                Aside(
+                    "b",
+                    "Ferry Bell",
+                    "1 of 3 sections is good enough. Section B is next. Laid aside on 3 May: “too fast”",
+                ),
+            ),
             said="“song.xyz” cannot be read as sound: choose a wav, flac, ogg, mp3 or m4a file.",
         ),
         "Bringing the recording in",

@@ -12,6 +12,7 @@ from coach.sessions.survey import Survey
 from coach.ui.presenters.beat_view import BeatView
 from coach.ui.presenters.days import day_words
 from coach.ui.presenters.drawn import Tile
+from coach.ui.presenters.piece import standing_of
 
 FEWEST_BEATS = 8
 """With fewer no beat was heard."""
@@ -85,8 +86,7 @@ ADVICE_WORDS = {
 
 def laid_aside(piece: PieceState, today: date) -> Aside:
     """A piece that was laid aside, in words."""
-    done = sum(section.good_enough for section in piece.sections)
-    words = [f"{done} of {len(piece.sections)} sections are good enough."] if piece.sections else []
+    words = [standing_of(piece)]
     if piece.set_aside_on is not None:
         reason = f": “{piece.set_aside_reason}”" if piece.set_aside_reason else "."
         words.append(f"Laid aside on {day_words(piece.set_aside_on, today)}{reason}")
