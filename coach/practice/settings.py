@@ -28,6 +28,10 @@ class Settings:
         What the player wants to give, 5 to 60.
     ear_minutes
         Length of the daily ear set.
+    practice_days
+        Weekdays (0 is Monday) on which the player means to practise; empty: not said.
+    reminder_at
+        Time of day of the practice reminders, hours and minutes in 24 hours, such as ``18:00``.
     reach
         ``narrow``, ``starter``, ``own`` or ``seasoned``, as `coach.fretboard.REACHES` has them.
     headphones
@@ -52,6 +56,8 @@ class Settings:
     left_handed: bool = False
     minutes_a_day: int = 20
     ear_minutes: int = 4
+    practice_days: tuple[int, ...] = ()
+    reminder_at: str = "18:00"
     reach: str = "starter"
     headphones: bool = False
     can_sing: bool = True
