@@ -55,16 +55,28 @@ class Decimator:
         count = max(0, ((last_centre + 1) * self._up - 1) // self._down + 1 - self._given)
         if count == 0:
             return np.zeros(0, np.float32)
-        position = (self._given + np.arange(count, dtype=np.int64)) * self._down
-        centre, phase = position // self._up, position % self._up
-        starts = centre - self._half + 1 - self._first
-        windows = np.lib.stride_tricks.sliding_window_view(self._held, 2 * self._half)
-        out = np.einsum("ij,ij->i", windows[starts], self._table[phase])
+        out = self._whole_steps(count) if self._up == 1 else self._broken_steps(count)
         self._given += count
         keep_from = (self._given * self._down) // self._up - self._half + 1
         self._held = self._held[max(0, keep_from - self._first) :]
         self._first = max(self._first, keep_from)
         return np.asarray(out, np.float32)
+
+    def _whole_steps(self, count: int) -> NDArray[np.float32]:
+        """The next outputs where each lies on an input sample: one filter for all."""
+        first = self._given * self._down - self._half + 1 - self._first
+        # A view: its rows overlap and nothing is copied.
+        windows = np.ndarray((count, 2 * self._half), np.float32, self._held, 4 * first, (4 * self._down, 4))
+        return np.asarray(np.einsum("ij,j->i", windows, self._table[0]))
+
+    def _broken_steps(self, count: int) -> NDArray[np.float32]:
+        """The next outputs where they lie between input samples: a filter for each fraction."""
+        position = np.arange(self._given, self._given + count) * self._down
+        centre, phase = np.divmod(position, self._up)
+        taps = 2 * self._half
+        windows = np.ndarray((len(self._held) - taps + 1, taps), np.float32, self._held, 0, (4, 4))
+        rows = windows[centre - (self._half - 1 + self._first)]
+        return np.asarray(np.einsum("ij,ij->i", rows, self._table[phase]))
 
     def flush(self) -> NDArray[np.float32]:
         """What the filter still holds, as if silence followed."""

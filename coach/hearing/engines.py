@@ -98,20 +98,21 @@ class NeuralEngine:
     def estimate(self, window: NDArray[np.float32]) -> tuple[Estimate, ...]:
         """See `PitchEngine.estimate`: all frames asked about in one run, which costs little more than one."""
         asked = len(window) // FRAME_SAMPLES - self.past_frames - self.future_frames
-        start = self.past_frames * FRAME_SAMPLES
-        own = np.abs(window[start : start + asked * FRAME_SAMPLES]).reshape(asked, FRAME_SAMPLES).max(axis=1)
-        gain = min(max(1.0, _QUIET_PEAK / max(float(np.abs(window).max()), 1e-9)), _MOST_GAIN)
-        sounding = (own >= SILENT_PEAK) & (gain * own >= _GATE_PEAK)
-        if not sounding.any():
+        peaks = np.abs(window).reshape(-1, FRAME_SAMPLES).max(axis=1)
+        gain = min(max(1.0, _QUIET_PEAK / max(float(peaks.max()), 1e-9)), _MOST_GAIN)
+        own = peaks[self.past_frames : self.past_frames + asked].tolist()
+        sounding = [peak >= SILENT_PEAK and gain * peak >= _GATE_PEAK for peak in own]
+        if not any(sounding):
             return (Estimate(0.0, 0.0),) * asked
         pitch, confidence = self._session.run(
             ["pitch", "confidence"], {"audio": np.float32(gain) * window[np.newaxis, :], **self._limits}
         )
+        answers = slice(self.past_frames, self.past_frames + asked)
         return tuple(
-            Estimate(float(pitch[0][self.past_frames + i]), float(confidence[0][self.past_frames + i]))
-            if sounding[i]
-            else Estimate(0.0, 0.0)
-            for i in range(asked)
+            Estimate(f0_hz, sure) if sounds else Estimate(0.0, 0.0)
+            for f0_hz, sure, sounds in zip(
+                pitch[0, answers].tolist(), confidence[0, answers].tolist(), sounding, strict=True
+            )
         )
 
 

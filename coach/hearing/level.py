@@ -13,6 +13,8 @@ _BLOCK_SAMPLES = 320
 _KEPT_BLOCKS = 1_500
 """The noise floor is taken over the last half minute."""
 _FLOOR_SHARE = 0.1
+_FLOOR_BLOCKS = 5
+"""And found anew every 0.1 s: it is a matter of seconds."""
 _CLIP_LEVEL = 0.985
 _CLIP_RUN = 3
 """So many samples in a row at full scale are a clipped peak; music touches it once (common practice)."""
@@ -54,6 +56,8 @@ class LevelMeter:
         self._levels: deque[float] = deque(maxlen=_KEPT_BLOCKS)
         self._peaks: deque[float] = deque([_QUIET_DB], maxlen=50)
         self._blocks_since_clip = 10**9
+        self._blocks_since_floor = 0
+        self._floor_db = _QUIET_DB
         self._run = 0
 
     def push(self, samples: NDArray[np.float32]) -> Level:
@@ -67,25 +71,32 @@ class LevelMeter:
     @property
     def level(self) -> Level:
         """The state now."""
-        floor_db = float(np.quantile(np.asarray(self._levels), _FLOOR_SHARE)) if self._levels else _QUIET_DB
+        if self._blocks_since_floor >= min(_FLOOR_BLOCKS, len(self._levels)) > 0:
+            self._floor_db = float(np.quantile(np.asarray(self._levels), _FLOOR_SHARE))
+            self._blocks_since_floor = 0
         return Level(
             now_db=self._levels[-1] if self._levels else _QUIET_DB,
             peak_db=max(self._peaks),
-            floor_db=floor_db,
+            floor_db=self._floor_db,
             clipping=self._blocks_since_clip * _BLOCK_SAMPLES / RATE_HZ < _CLIP_SHOWN_S,
-            noisy=floor_db > TOO_NOISY_DB,
+            noisy=self._floor_db > TOO_NOISY_DB,
         )
 
     def _take(self, block: NDArray[np.float32]) -> None:
         self._levels.append(_db(float(np.sqrt(np.mean(np.square(block, dtype=np.float64))))))
         self._peaks.append(_db(float(np.abs(block).max())))
         self._blocks_since_clip += 1
+        self._blocks_since_floor += 1
         if self._longest_full_run(block) >= _CLIP_RUN:
             self._blocks_since_clip = 0
 
     def _longest_full_run(self, block: NDArray[np.float32]) -> int:
+        all_full = np.abs(block) >= _CLIP_LEVEL
+        if not all_full.any():
+            self._run = 0
+            return 0
         longest = 0
-        for full in np.abs(block) >= _CLIP_LEVEL:
+        for full in all_full:
             self._run = self._run + 1 if full else 0
             longest = max(longest, self._run)
         return longest

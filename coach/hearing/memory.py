@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.fresh import LONGEST_S, Fresh, fresh_sound, pieces
 
-_KEPT_S = 1.0
+_KEPT_SAMPLES = RATE_HZ
 _WINDOW_SAMPLES = 768
 _PARTIALS = 6
 _HIGHEST_HZ = 6_000.0
@@ -27,7 +27,9 @@ class SoundMemory:
 
     def __init__(self, a4_hz: float) -> None:
         self._a4_hz = a4_hz
-        self._held = np.zeros(0, np.float32)
+        self._room = np.zeros(2 * _KEPT_SAMPLES, np.float32)
+        self._filled = 0
+        self._held = self._room[:0]
         self._end = 0
         self._taper = np.hanning(_WINDOW_SAMPLES + 2)[1:-1]
         self._time = (np.arange(_WINDOW_SAMPLES) - _WINDOW_SAMPLES / 2) / RATE_HZ
@@ -35,7 +37,13 @@ class SoundMemory:
     def push(self, samples: NDArray[np.float32]) -> None:
         """Take the next samples, shape (n,)."""
         self._end += len(samples)
-        self._held = np.concatenate([self._held, samples])[-round(_KEPT_S * RATE_HZ) :]
+        samples = samples[-_KEPT_SAMPLES:]
+        if self._filled + len(samples) > len(self._room):
+            self._room[: len(self._held)] = self._held.copy()
+            self._filled = len(self._held)
+        filled = self._filled + len(samples)
+        self._room[self._filled : filled] = samples
+        self._held, self._filled = self._room[max(0, filled - _KEPT_SAMPLES) : filled], filled
 
     def opens_with_attack(self) -> bool:
         """Whether a note begins at the very start of the stream, rather than going on from before it.

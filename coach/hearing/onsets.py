@@ -61,7 +61,7 @@ class OnsetDetector:
         self._least = least_strength
         self._held = np.zeros(WINDOW_SAMPLES - HOP_SAMPLES, np.float32)
         self._taper = np.hanning(WINDOW_SAMPLES + 1)[:-1].astype(np.float32) * (4.0 / WINDOW_SAMPLES)
-        self._bank = _filter_bank()
+        self._bins, self._weights, self._firsts = _filter_bank()
         self._bands: deque[NDArray[np.float64]] = deque(maxlen=_LAG_HOPS + 1)
         self._flux: deque[float] = deque([0.0] * 3, maxlen=_PAST_HOPS + 2)
         self._hops = 0
@@ -84,7 +84,8 @@ class OnsetDetector:
         return tuple(onsets)
 
     def _hop(self, window: NDArray[np.float32]) -> Onset | None:
-        bands = self._bank @ np.abs(np.fft.rfft(window * self._taper))
+        magnitude = np.abs(np.fft.rfft(window * self._taper))
+        bands = np.add.reduceat(magnitude[self._bins] * self._weights, self._firsts)
         self._bands.append(bands)
         self._loudest = max(self._loudest * _FORGET, _LOUDEST_AT_LEAST, float(bands.max()))
         compression = _COMPRESSION / self._loudest
@@ -112,8 +113,12 @@ class OnsetDetector:
         return Onset(time_s, strength)
 
 
-def _filter_bank() -> NDArray[np.float64]:
-    """Triangles on a logarithmic axis, at least one bin wide, each of sum 1; shape (bands, bins)."""
+def _filter_bank() -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.intp]]:
+    """Triangles on a logarithmic axis, at least one bin wide, each of sum 1.
+
+    Of the weights only those that are not 0 are given, band after band: their bins, themselves, and at
+    which of them each band begins.
+    """
     bin_hz = RATE_HZ / WINDOW_SAMPLES
     count = int(np.log2(_HIGHEST_HZ / _LOWEST_HZ) * _BANDS_PER_OCTAVE)
     centres = [_LOWEST_HZ / bin_hz]
@@ -126,4 +131,6 @@ def _filter_bank() -> NDArray[np.float64]:
     rising = (bins - edges[:-2]) / (edges[1:-1] - edges[:-2])
     falling = (edges[2:] - bins) / (edges[2:] - edges[1:-1])
     triangles = np.maximum(np.minimum(rising, falling), 0.0)
-    return np.asarray(triangles / triangles.sum(axis=1, keepdims=True))
+    triangles /= triangles.sum(axis=1, keepdims=True)
+    bands, bins_used = np.nonzero(triangles)
+    return bins_used, triangles[bands, bins_used], np.flatnonzero(np.diff(bands, prepend=-1))

@@ -7,9 +7,9 @@ not: of its voiced time 2 % is held, of song a third to a half (measured on reco
 languages, synthetic speech in four, recorded voices made to sing, and rendered guitars).
 """
 
+import math
 from collections import deque
-
-import numpy as np
+from statistics import median
 
 from coach.hearing.frames import FRAME_S, F0Frame
 
@@ -61,7 +61,7 @@ class RoomTalks:
                 self._forget()
             return
         self._heard_s = frame.time_s
-        cents = 1200.0 * float(np.log2(frame.f0_hz))
+        cents = 1200.0 * math.log2(frame.f0_hz)
         if self._cents:
             step = abs(cents - self._cents[-1])
             if step > _LEAP_CENTS:
@@ -82,23 +82,25 @@ class RoomTalks:
     def _holds(self) -> bool:
         if len(self._cents) < _SWING_FRAMES + _HOLD_FRAMES - 1:
             return False
-        sums = np.cumsum([0.0, *self._cents])
-        means = (sums[_SWING_FRAMES:] - sums[:-_SWING_FRAMES]) / _SWING_FRAMES
-        return bool(np.ptp(means) < _HELD_CENTS)
+        cents = list(self._cents)
+        sums = [sum(cents[first : first + _SWING_FRAMES]) for first in range(_HOLD_FRAMES)]
+        return (max(sums) - min(sums)) / _SWING_FRAMES < _HELD_CENTS
 
     def _judge(self) -> None:
         if len(self._held) < _LEAST_FRAMES or not self._steps:
             return
-        steps, held = np.asarray(self._steps), np.asarray(self._held)
         if self.talking:
-            calm = float(np.median(steps[-_LATEST_FRAMES:])) < _CALM_CENTS
-            if calm or float(np.mean(held[-_LATEST_FRAMES:])) >= _CALM_HELD:
+            held = list(self._held)[-_LATEST_FRAMES:]
+            calm = median(list(self._steps)[-_LATEST_FRAMES:]) < _CALM_CENTS
+            if calm or sum(held) >= _CALM_HELD * len(held):
                 self._forget()
             return
-        runs = [*self._runs, self._run]
-        short = float(np.median(runs)) * FRAME_S <= _LONGEST_SYLLABLE_S
-        moving = float(np.median(steps)) >= _TALK_CENTS and float(np.mean(held)) < _TALK_HELD
-        self.talking = short and moving
+        # The cheapest question first: this is asked sixty times a second, and almost always in vain.
+        self.talking = (
+            sum(self._held) < _TALK_HELD * len(self._held)
+            and median([*self._runs, self._run]) * FRAME_S <= _LONGEST_SYLLABLE_S
+            and median(self._steps) >= _TALK_CENTS
+        )
 
     def _forget(self) -> None:
         self.talking = False

@@ -78,9 +78,11 @@ class PitchTracker:
         while (self._weighed - self._frames + past + 1) * FRAME_SAMPLES <= len(self._held):
             first = (self._weighed - self._frames + past) * FRAME_SAMPLES
             frame = self._held[first : first + FRAME_SAMPLES]
-            level, upper = float(np.mean(frame**2)), float(np.mean(np.diff(frame) ** 2))
+            steps = frame[1:] - frame[:-1]
+            level, upper = float(np.dot(frame, frame)), float(np.dot(steps, steps))
             if self._levels:
-                mean_level, mean_upper = np.mean(self._levels, axis=0)
+                mean_level = sum(each for each, _ in self._levels) / len(self._levels)
+                mean_upper = sum(each for _, each in self._levels) / len(self._levels)
                 if level > _RISE * mean_level or upper > _UPPER_RISE * mean_upper:
                     self._brisk = _BRISK_FRAMES
             self._levels.append((level, upper))
