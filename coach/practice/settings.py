@@ -1,9 +1,14 @@
 """What the player has chosen: one frozen value, passed in where it is needed."""
 
+import re
 from dataclasses import dataclass, field
+from datetime import time
 
 from coach.music.naming import Naming
 from coach.music.tuning_system import A4_HZ
+
+USUAL_REMINDER = time(18, 0)
+_CLOCK_TIME = re.compile(r"([01][0-9]|2[0-3]):([0-5][0-9])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +34,11 @@ class Settings:
     ear_minutes
         Length of the daily ear set.
     practice_days
-        Weekdays (0 is Monday) on which the player means to practise; empty: not said.
+        Weekdays (0 is Monday, 6 Sunday) on which the player means to practise; empty: not said.
     reminder_at
         Time of day of the practice reminders, hours and minutes in 24 hours, such as ``18:00``.
+    backup_folder
+        Where back-ups go and are looked for first; ``None``: the usual folder.
     reach
         ``narrow``, ``starter``, ``own`` or ``seasoned``, as `coach.fretboard.REACHES` has them.
     headphones
@@ -48,6 +55,11 @@ class Settings:
         Where the teacher's app looks for learners' reports.
     name
         What the player's reports call them; may be empty.
+
+    Raises
+    ------
+    ValueError
+        If a practice day is no weekday, or the time of the reminders is none.
     """
 
     a4_hz: float = A4_HZ
@@ -57,7 +69,8 @@ class Settings:
     minutes_a_day: int = 20
     ear_minutes: int = 4
     practice_days: tuple[int, ...] = ()
-    reminder_at: str = "18:00"
+    reminder_at: str = f"{USUAL_REMINDER:%H:%M}"
+    backup_folder: str | None = None
     reach: str = "starter"
     headphones: bool = False
     can_sing: bool = True
@@ -74,3 +87,14 @@ class Settings:
     watched_folder: str | None = None
     name: str = ""
     set_up_done: tuple[str, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        if not all(0 <= day <= 6 for day in self.practice_days):
+            raise ValueError(f"weekdays are 0 to 6, not {self.practice_days}")
+        if _CLOCK_TIME.fullmatch(self.reminder_at) is None:
+            raise ValueError(f"a time of day is written like 18:00, not {self.reminder_at!r}")
+
+    @property
+    def reminder_time(self) -> time:
+        """Time of day of the practice reminders."""
+        return time.fromisoformat(self.reminder_at)

@@ -6,6 +6,8 @@ import icalendar
 import pytest
 
 from coach.practice.events import AimSet
+from coach.practice.settings import Settings
+from coach.store.settings import JsonSettings
 from tests.command_line import coach
 from tests.practised import PIECE, practised
 
@@ -31,6 +33,19 @@ def test_it_ends_with_the_aim(tmp_path: Path) -> None:
     other = (aim - timedelta(days=9)).isoformat()
     words = ("--out", str(tmp_path / "r.ics"), "--until", other)
     assert json.loads(coach(data, "remind", "--json", *words)[1])["until"] == other
+
+
+def test_days_and_time_are_those_of_the_settings_unless_named(tmp_path: Path) -> None:
+    def said(*words: str) -> tuple[str, list[str]]:
+        value = json.loads(coach(tmp_path, "remind", "--json", "--out", str(tmp_path / "r.ics"), *words)[1])
+        return value["at"], value["days"]
+
+    assert said() == ("18:00", [])
+    JsonSettings(tmp_path / "settings.json").save(Settings(practice_days=(4, 0), reminder_at="07:30"))
+    assert said() == ("07:30", ["mon", "fri"])
+    (event,) = icalendar.Calendar.from_ical((tmp_path / "r.ics").read_bytes()).walk("VEVENT")
+    assert (event["RRULE"]["BYDAY"], event.decoded("DTSTART").time().hour) == (["MO", "FR"], 7)
+    assert said("--days", "sun", "--at", "20:15") == ("20:15", ["sun"])
 
 
 @pytest.mark.parametrize(

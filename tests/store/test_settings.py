@@ -49,9 +49,26 @@ def test_one_broken_field_costs_only_itself(tmp_path: Path) -> None:
     assert JsonSettings(path).load() == replace(CHANGED, naming=Settings().naming)
 
 
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("practice_days", [7]), ("practice_days", [-1, 2]), ("practice_days", ["mon"]),
+        ("practice_days", 3), ("practice_days", [True]), ("reminder_at", "24:00"), ("reminder_at", "18:60"),
+        ("reminder_at", "6:30"),
+        ("reminder_at", "18:00+01:00"), ("reminder_at", ""), ("reminder_at", None), ("reminder_at", 18),
+    ],
+)  # fmt: skip
+def test_days_and_times_that_are_none_are_not_said(tmp_path: Path, name: str, value: object) -> None:
+    path = tmp_path / "settings.json"
+    JsonSettings(path).save(CHANGED)
+    plain = json.loads(path.read_text(encoding="utf-8"))
+    path.write_text(json.dumps({**plain, name: value}), encoding="utf-8")
+    assert JsonSettings(path).load() == replace(CHANGED, **{name: getattr(Settings(), name)})
+
+
 @given(
     st.dictionaries(
-        st.sampled_from(["a4_hz", "tuning", "naming", "voice", "dark", "minutes_a_day"]),
+        st.sampled_from(["a4_hz", "tuning", "naming", "voice", "dark", "practice_days", "reminder_at"]),
         st.recursive(st.none() | st.integers() | st.text() | st.floats(), st.lists),
     )
 )

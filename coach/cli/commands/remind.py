@@ -1,16 +1,15 @@
 """``coach remind``: practice reminders as a calendar file."""
 
 import argparse
-from contextlib import closing
-from datetime import date, time
+from datetime import time
 from pathlib import Path
 
 from coach.cli.commands.today import day
 from coach.cli.output import Output, UsageError
+from coach.sessions.reminding import write_reminders
 from coach.sessions.services import Services
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-USUAL_TIME = time(18, 0)
 
 
 def clock_time(text: str) -> time:
@@ -35,8 +34,14 @@ def weekdays(text: str) -> tuple[int, ...]:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's words."""
     parser.add_argument("--out", required=True, metavar="FILE", help="a .ics file for any calendar")
-    parser.add_argument("--at", type=clock_time, default=USUAL_TIME, metavar="TIME", help="such as 18:30")
-    parser.add_argument("--days", type=weekdays, default=(), help="such as mon,wed,fri; every day without")
+    parser.add_argument(
+        "--at", type=clock_time, metavar="TIME", help="such as 18:30; else that of the settings"
+    )
+    parser.add_argument(
+        "--days",
+        type=weekdays,
+        help="such as mon,wed,fri; else the practice days of the settings, or every day where there are none",
+    )
     parser.add_argument("--until", type=day, metavar="DATE", help="the last day; the aim, if there is one")
 
 
@@ -47,35 +52,15 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
         raise UsageError(f"--out {args.out}: the file must end in .ics")
     if args.until is not None and args.until < services.clock.today():
         raise UsageError(f"--until {args.until}: that day is over, choose a later one")
-    # The calendar library is needed here only.
-    from coach.reports.calendar_file import reminders  # noqa: PLC0415
-
-    first = services.clock.today()
-    until = args.until or _aim(services, first)
-    data = reminders(
-        first=first,
-        at=args.at,
-        minutes=services.current_settings().minutes_a_day,
-        made=services.clock.now(),
-        weekdays=args.days,
-        until=until,
-    )
-    services.files().write(path, data)
-    days = [WEEKDAYS[day] for day in args.days]
+    made = write_reminders(services, path, weekdays=args.days, at=args.at, until=args.until)
+    days = [WEEKDAYS[day] for day in made.weekdays]
     out.value(
         {
             "out": str(path),
-            "at": f"{args.at:%H:%M}",
+            "at": f"{made.at:%H:%M}",
             "days": days,
-            "until": None if until is None else until.isoformat(),
+            "until": None if made.until is None else made.until.isoformat(),
         }
     )
-    out.text(f"{path}: {', '.join(days) or 'every day'} at {args.at:%H:%M}; open it with your calendar.")
+    out.text(f"{path}: {', '.join(days) or 'every day'} at {made.at:%H:%M}; open it with your calendar.")
     return 0
-
-
-def _aim(services: Services, first: date) -> date | None:
-    with closing(services.read_log()) as log:
-        piece = log.progress().piece
-    aim = piece.aim if piece is not None else None
-    return aim if aim is not None and aim > first else None
