@@ -6,7 +6,7 @@ figures are our own assumptions; none is data about people.
 """
 
 from collections.abc import Generator, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from random import Random
 
@@ -23,6 +23,8 @@ from coach.practice.events import (
     TimeSpent,
     TogetherSettled,
 )
+from coach.practice.habits import PIECE_SHARE
+from coach.practice.settings import Settings
 from coach.practice.stages import SECTION_STAGES, Stage
 from tests.practice_steps import begun, notes
 
@@ -31,6 +33,11 @@ SECTION_BARS = 4
 FASTER = 0.94
 """Each section takes this share of what the one before would have."""
 ASKED_MINUTES = 12.0
+MINUTES_TO_CHOOSE = (10, 15, 20, 25, 30, 45)
+"""What the app offers a day, all together."""
+SAY_DAYS, SAY_WRONG = 0.7, 0.3
+"""Share of learners who tell the app on which weekdays they mean to practise, and of these, who mean one day
+that is not theirs."""
 QUITTERS = 0.05
 """Share of learners who one day stop for good."""
 LAST_DAY = 720
@@ -51,6 +58,7 @@ class Learner:
     break_days: float
     stops_on: int | None
     start: date
+    says: Settings = field(default_factory=Settings)
 
     @classmethod
     def drawn(cls, rng: Random, *, restless: bool = False) -> "Learner":
@@ -61,7 +69,7 @@ class Learner:
         """
         factor = rng.lognormvariate(0.0, 0.45)
         tilt, noise = (0.2, rng.uniform(0.15, 0.4)) if restless else (0.12, rng.uniform(0.1, 0.25))
-        return cls(
+        learner = cls(
             sections=tuple("ABCD"[: rng.choice([2, 2, 3, 4])]),
             pace={stage: factor * rng.lognormvariate(0.0, tilt) for stage in SECTION_STAGES},
             noise=noise,
@@ -74,6 +82,19 @@ class Learner:
             stops_on=rng.randint(5, 60) if rng.random() < QUITTERS else None,
             start=date(2026, 1, 5) + timedelta(days=rng.randint(0, 6)),
         )
+        return replace(learner, says=learner.settings(rng))
+
+    def settings(self, rng: Random) -> Settings:
+        """What this learner tells the app beforehand: about right, not quite."""
+        wished = self.minutes / PIECE_SHARE * rng.lognormvariate(0.0, 0.15)
+        minutes = min(MINUTES_TO_CHOOSE, key=lambda each: abs(each - wished))
+        if rng.random() >= SAY_DAYS:
+            return Settings(minutes_a_day=minutes)
+        days = set(self.days)
+        if rng.random() < SAY_WRONG:
+            days.remove(rng.choice(sorted(days)))
+            days.add(rng.choice([day for day in range(7) if day not in days]))
+        return Settings(minutes_a_day=minutes, practice_days=tuple(sorted(days)))
 
     def needed(self, stage: Stage, place: int, rng: Random) -> float:
         """Minutes for one stage of one section: gamma chance around the learner's own pace."""

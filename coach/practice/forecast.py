@@ -33,12 +33,25 @@ AGAIN_SHARE = 1 / 3
 
 @dataclass(frozen=True, slots=True)
 class StageLeft:
-    """A stage that is not settled: its bars, the number of its section, the minutes already spent on it."""
+    """A stage that is not settled.
+
+    Parameters
+    ----------
+    bars
+        Of its section.
+    number
+        Of its section, counted from 1 over all pieces.
+    spent_minutes
+        On it, already.
+    found
+        Share of the section, 0 to 1, that the notes found so far reach over.
+    """
 
     stage: Stage
     bars: float
     number: int
     spent_minutes: float
+    found: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +64,8 @@ class WorkLeft:
     def minutes(self, pace: DrawnPace, rng: Random) -> float:
         """Minutes that it takes at one possible pace."""
         parts = (
-            pace.minutes(left.stage, left.bars, left.number, left.spent_minutes, rng) for left in self.stages
+            pace.minutes(left.stage, left.bars, left.number, left.spent_minutes, rng, found=left.found)
+            for left in self.stages
         )
         return sum(parts) + self.other_minutes * pace.factor
 
@@ -84,7 +98,17 @@ def _left(piece: PieceState, section: SectionState, stage: Stage, number: int) -
     bars = section.bars(piece.meter)
     if _was_settled(section, stage):
         return StageLeft(stage, bars * AGAIN_SHARE, number, 0.0)
-    return StageLeft(stage, bars, number, section.seconds.get(stage, 0.0) / 60)
+    spent_minutes = section.seconds.get(stage, 0.0) / 60
+    return StageLeft(stage, bars, number, spent_minutes, _found(section, stage))
+
+
+def _found(section: SectionState, stage: Stage) -> float:
+    """How far the notes of a line that is being worked on reach."""
+    if stage not in {Stage.MELODY, Stage.BASS}:
+        return 0.0
+    ends = [note.onset + note.duration for note in section.line(stage.value).notes]
+    reached = max(ends, default=section.onset) - section.onset
+    return min(1.0, max(0.0, float(reached / (section.end - section.onset))))
 
 
 def _was_settled(section: SectionState, stage: Stage) -> bool:

@@ -1,4 +1,4 @@
-"""On which days and for how long the player works on the piece, learned from the last weeks."""
+"""On which days and for how long the player works on the piece: as said, and as the last weeks show."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -41,6 +41,8 @@ class Habits:
         Lengths in days of the breaks that are over.
     absent
         Whether the player is in a break now.
+    meant
+        Weekdays (0 is Monday) on which the player means to practise; empty: not said.
     """
 
     practised: tuple[int, ...]
@@ -49,14 +51,16 @@ class Habits:
     asked_minutes: float
     breaks: tuple[int, ...]
     absent: bool
+    meant: frozenset[int] = frozenset()
 
     @classmethod
     def of(cls, progress: Progress, settings: Settings, today: date) -> "Habits":
         """As learned from the days before today (and today, if it was practised)."""
         days = _practised_days(progress, today)
         asked = settings.minutes_a_day * PIECE_SHARE
+        meant = frozenset(settings.practice_days) & frozenset(range(7))
         if not days:
-            return cls((0,) * 7, (0,) * 7, (), asked, (), absent=False)
+            return cls((0,) * 7, (0,) * 7, (), asked, (), absent=False, meant=meant)
         least = _least_break([day for day, _ in days], today)
         last_open = today if days[-1][0] == today else today - timedelta(days=1)
         practised, missed, breaks = [0] * 7, [0] * 7, []
@@ -72,7 +76,7 @@ class Habits:
         absent = (last_open - days[-1][0]).days >= least
         over = breaks[:-1] if absent else breaks
         minutes = _minutes([spent for _, spent in days])
-        return cls(tuple(practised), tuple(missed), minutes, asked, tuple(over), absent)
+        return cls(tuple(practised), tuple(missed), minutes, asked, tuple(over), absent, meant)
 
     def draws(self, rng: Random) -> Iterator["DrawnHabits"]:
         """Habits that fit what is known, by chance, without end."""
@@ -80,7 +84,7 @@ class Habits:
         count, exposure = PRIOR_BREAKS
         count, exposure = count + len(self.breaks) + self.absent, exposure + sum(self.practised)
         known, length = PRIOR_BREAK_WEIGHT + len(self.breaks), self._break_days()
-        for shares in weekday_shares(seen, rng):
+        for shares in weekday_shares(seen, rng, self.meant):
             rate = min(0.5, rng.gammavariate(count, 1.0) / exposure)
             # The mean of an exponential length is as well known as its gamma posterior is narrow.
             days = length * known / rng.gammavariate(known + 1, 1.0)

@@ -8,7 +8,7 @@ ed. 2013, section 5.3).
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, product
 from random import Random
@@ -21,6 +21,9 @@ OTHER_MEANS = (0.02, 0.06, 0.13, 0.25)
 OTHER_ALIKE = 15.0
 USUAL_COUNTS = tuple((half + 0.5) / 7 for half in range(7))
 """Chance of a weekday to be a usual one: any number of them a week is as likely. Our own assumption."""
+KEPT_WORDS = ((0.95, 0.8), (0.65, 0.2))
+"""Where the player has said on which weekdays to practise: chance that one of these, and none of the others,
+is a usual one, and how likely that is. Our own assumption."""
 
 Seen = tuple[float, float]
 """How often a weekday was practised, and how often it was let pass."""
@@ -35,15 +38,19 @@ class _Possible:
     chances: tuple[float, ...]
 
 
-def weekday_shares(seen: Sequence[Seen], rng: Random) -> Iterator[tuple[float, ...]]:
+def weekday_shares(
+    seen: Sequence[Seen], rng: Random, meant: Collection[int] = ()
+) -> Iterator[tuple[float, ...]]:
     """Shares of the weekdays that fit what was seen of each, by chance, without end.
 
     Parameters
     ----------
     seen
         Of Monday to Sunday; zeros where nothing is known.
+    meant
+        Weekdays (0 is Monday) on which the player means to practise; none: not said.
     """
-    players, weights = _players(seen)
+    players, weights = _players(seen, _expected(meant))
     reached = list(accumulate(weights))
     while True:
         player = rng.choices(players, cum_weights=reached)[0]
@@ -57,7 +64,18 @@ def _share(prior: tuple[float, float], seen: Seen, rng: Random) -> float:
     return rng.betavariate(prior[0] + seen[0], prior[1] + seen[1])
 
 
-def _players(seen: Sequence[Seen]) -> tuple[list[_Possible], list[float]]:
+def _expected(meant: Collection[int]) -> list[tuple[tuple[float, ...], float]]:
+    """Chances of Monday to Sunday to be usual before anything was seen, and how likely each set is."""
+    if not meant:
+        return [((each,) * 7, 1.0) for each in USUAL_COUNTS]
+    return [
+        (tuple(kept if day in meant else 1 - kept for day in range(7)), likely) for kept, likely in KEPT_WORDS
+    ]
+
+
+def _players(
+    seen: Sequence[Seen], expected: Sequence[tuple[tuple[float, ...], float]]
+) -> tuple[list[_Possible], list[float]]:
     """All possible players of the grid, and how likely each is after what was seen."""
     players, weights = [], []
     others = [_beta(mean, OTHER_ALIKE) for mean in OTHER_MEANS]
@@ -66,12 +84,13 @@ def _players(seen: Sequence[Seen]) -> tuple[list[_Possible], list[float]]:
         usual = _beta(mean, alike)
         evidence = [_evidence(usual, each) for each in seen]
         for other, beside in zip(others, other_evidence, strict=True):
-            for count in USUAL_COUNTS:
-                as_usual = [count * each for each in evidence]
-                either = [a + (1 - count) * b for a, b in zip(as_usual, beside, strict=True)]
+            for usually, chance in expected:
+                as_usual = [u * each for u, each in zip(usually, evidence, strict=True)]
+                as_other = [(1 - u) * each for u, each in zip(usually, beside, strict=True)]
+                either = [a + b for a, b in zip(as_usual, as_other, strict=True)]
                 chances = tuple(a / e for a, e in zip(as_usual, either, strict=True))
                 players.append(_Possible(usual, other, chances))
-                weights.append(often * likely * math.prod(either))
+                weights.append(often * likely * chance * math.prod(either))
     return players, weights
 
 

@@ -66,7 +66,7 @@ def follow(
         quarter = quarter or reached
         if index not in chosen and not reached:
             continue
-        told = forecast(at, Settings(), today, Random(rng.random()))
+        told = forecast(at, learner.says, today, Random(rng.random()))
         assert told is not None
         remaining = (end - today).days
         known = abs(known_days(learner, piece, today, rng) - remaining) / remaining if floor else 0.0
@@ -133,7 +133,8 @@ def coverage(count: int, seed: int, *, restless: bool) -> None:
 def meets_aim(number: int, seed: int, chance: float) -> bool | None:
     """Whether one learner finishes by the aim; ``None`` for one who never sets one."""
     rng, choices = Random(seed * 1_000_003 + number), Random(number)
-    log = whole_log(Learner.drawn(rng), rng)
+    learner = Learner.drawn(rng)
+    log = whole_log(learner, rng)
     progress, aim, answer, sessions = Progress(), None, None, 0
     while True:
         try:
@@ -147,12 +148,12 @@ def meets_aim(number: int, seed: int, chance: float) -> bool | None:
         if piece is None:
             continue
         if aim is None and piece.sections[0].good_enough:
-            told = forecast(progress, Settings(), today, Random(number))
+            told = forecast(progress, learner.says, today, Random(number))
             assert told is not None
             aim = today + timedelta(days=round((told.p50 - today).days * choices.uniform(0.7, 1.1)))
             progress = fold(progress, LoggedEvent(progress.seq, day[0].at, AimSet("p", aim)))
         elif aim is not None and chance and sessions % 7 == 0:
-            answer = chosen_proposal(progress, today, aim, chance, choices)
+            answer = chosen_proposal(progress, learner.says, today, aim, chance, choices)
     if aim is None:
         return None
     finished = progress.pieces["p"].finished_on
@@ -160,9 +161,9 @@ def meets_aim(number: int, seed: int, chance: float) -> bool | None:
 
 
 def chosen_proposal(
-    progress: Progress, today: date, aim: date, chance: float, choices: Random
+    progress: Progress, says: Settings, today: date, aim: date, chance: float, choices: Random
 ) -> SmallerAccepted | None:
-    view = outlook(progress, Settings(), today)
+    view = outlook(progress, says, today)
     if not view.proposals or choices.random() >= chance:
         return None
     enough = [offer for offer in view.proposals if offer.day <= aim]

@@ -1,11 +1,12 @@
 import math
+from collections.abc import Collection
 from datetime import date, timedelta
 from random import Random
 from statistics import NormalDist, mean
 
 import pytest
 
-from coach.practice.events import AimSet, Event, LineReopened, LoggedEvent, TimeSpent
+from coach.practice.events import AimSet, Event, LineReopened, LineWritten, LoggedEvent, TimeSpent
 from coach.practice.fold import fold, fold_all
 from coach.practice.forecast import _range, forecast, work_left
 from coach.practice.habits import Habits
@@ -18,7 +19,7 @@ from coach.practice.stages import SECTION_STAGES, Stage
 from coach.practice.weekdays import weekday_shares
 from tests.bench.forecast import follow
 from tests.learners import Learner
-from tests.practice_steps import START, begun, finished, logged, progress_of, section_done
+from tests.practice_steps import START, begun, finished, logged, notes, progress_of, section_done
 
 TODAY = START.date() + timedelta(days=1)
 
@@ -53,6 +54,22 @@ def test_more_minutes_a_day_and_less_work_come_sooner() -> None:
     assert told(*begun(), settings=Settings(minutes_a_day=40))[1] < usual[1]
     assert told(*begun(sections=("A",)))[1] < usual[1]
     assert told(*begun(sections=("A", "B", "C", "D")))[1] > usual[1]
+
+
+def test_notes_found_tell_how_far_a_line_is() -> None:
+    """An hour on a melody: all but there with its notes found, barely begun with three of sixteen."""
+    hour = TimeSpent("piece", 3600.0, "p", "A", Stage.MELODY)
+    days = []
+    for count in (15, 8, 3):
+        written = LineWritten("p", "A", "melody", notes(0, *[60, 62] * 8)[:count])
+        days.append(told(*begun(), written, hour)[1])
+    assert days == sorted(days)
+    assert days[0] < days[2]
+
+
+def test_notes_found_say_nothing_without_the_time_for_them() -> None:
+    written = LineWritten("p", "A", "melody", notes(0, 60, 62))
+    assert told(*begun(), written) == told(*begun())
 
 
 def test_a_finished_day_is_never_in_the_past() -> None:
@@ -152,8 +169,8 @@ def test_weekdays_are_learned_apart() -> None:
     assert habits.minutes == (10.0,) * 8
 
 
-def mean_shares(*seen: tuple[float, float]) -> list[float]:
-    drawn = [shares for _, shares in zip(range(800), weekday_shares(seen, Random(3)), strict=False)]
+def mean_shares(*seen: tuple[float, float], meant: Collection[int] = ()) -> list[float]:
+    drawn = [shares for _, shares in zip(range(800), weekday_shares(seen, Random(3), meant), strict=False)]
     return [mean(each[day] for each in drawn) for day in range(7)]
 
 
@@ -166,6 +183,26 @@ def test_what_one_weekday_shows_tells_about_the_others() -> None:
     twice = mean_shares((3, 0), *[(0, 3)] * 5, (0, 0))
     assert every[6] > 0.6
     assert twice[6] < 0.4
+
+
+def test_the_days_that_were_meant_count_until_others_are_seen() -> None:
+    """Nothing seen: the weekend that was named. Half a year of Wednesdays: those, whatever was said."""
+    unseen = mean_shares(*[(0, 0)] * 7, meant={5, 6})
+    assert min(unseen[5:]) > 2 * max(unseen[:5])
+    assert mean_shares(*[(0, 0)] * 7) == pytest.approx([mean(mean_shares(*[(0, 0)] * 7))] * 7, abs=0.06)
+    wednesdays = mean_shares((0, 26), (0, 26), (25, 1), *[(0, 26)] * 4, meant={5, 6})
+    assert wednesdays[2] > 0.85
+    assert max(wednesdays[5:]) < 0.15
+
+
+def test_days_that_are_none_are_left_out() -> None:
+    asked = Settings(practice_days=(2, 9, -1))
+    assert Habits.of(progress_of(*begun()), asked, TODAY).meant == {2}
+
+
+def test_more_days_meant_come_sooner() -> None:
+    one, many = (told(*begun(), settings=Settings(practice_days=days))[1] for days in ((0,), (0, 1, 2, 4, 5)))
+    assert many < one
 
 
 def test_a_day_for_the_ear_alone_is_one_without_minutes_for_the_piece() -> None:
