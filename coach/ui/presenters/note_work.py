@@ -26,6 +26,9 @@ FREE_STEP, FREE_LENGTH = Fraction(1, 4), Fraction(1, 2)
 half a second when they were tapped."""
 LONG_WORDS, SHORT_WORDS = "A long note.", "A short note."
 
+_InQuestion = tuple[int | None, tuple[int, int] | None, int | None]
+"""The note in question, its place, and the player's own note that is still to be found."""
+
 
 class NoteWork:
     """What is done with single notes of one line of one section; knows no screen.
@@ -65,8 +68,10 @@ class NoteWork:
         self.place: tuple[int, int] | None = None
         self.hummed: int | None = None
         self.said = ""
-        self._before: tuple[int | None, tuple[int, int] | None, int | None] | None = None
+        self._before: _InQuestion | None = None
         """What was in question before the note heard last."""
+        self._unheard: tuple[_InQuestion, _InQuestion | None, str] | None = None
+        """That, what was before it, and what was said: all as if the note heard last had never been."""
 
     # --- where --------------------------------------------------------------------------------------------
 
@@ -145,18 +150,21 @@ class NoteWork:
         if self.desk.settled:
             return
         self.asking.confirming = False
-        self.candidate, self.place, self.hummed, self._before = midi, place, None, None
+        self.candidate, self.place, self.hummed = midi, place, None
+        self._before, self._unheard = None, None
         self.said = f"{self.names.of(midi)}."
 
     def hear(self, midi: int) -> None:
         """The player sounded a note: the first is what they hum, the next is where they find it."""
+        self._unheard = None
         if self.desk.settled:
             return
         before = (self.candidate, self.place, self.hummed)
+        unheard = (before, self._before, self.said)
         hummed, name = self.hummed, self.names.of(midi)
         first = self.candidate is None and self._settings.can_sing
         self.propose(midi)
-        self._before = before
+        self._before, self._unheard = before, unheard
         if first:
             self.hummed = midi
             self.said = f"I heard you: {name}."
@@ -170,19 +178,30 @@ class NoteWork:
     def correct(self, midi: int) -> None:
         """The note heard last is another one after all; nothing where it is not in question any more."""
         if self._before is not None:
+            unheard = self._unheard
             self.candidate, self.place, self.hummed = self._before
             self.hear(midi)
+            self._unheard = unheard
 
     def go_on(self, midi: int) -> None:
         """The player went on to another note without a rest: it takes the place of the last one."""
         if self._before is None:
             self.hear(midi)
         else:
+            last = ((self.candidate, self.place, self.hummed), self._before, self.said)
             self.correct(midi)
+            self._unheard = last
+
+    def unhear(self) -> None:
+        """The note heard last was none (a bump): as if it had never been; nothing once the player went on."""
+        if self._unheard is not None:
+            (self.candidate, self.place, self.hummed), self._before, self.said = self._unheard
+            self._unheard = None
 
     def drop(self) -> None:
         """Let go of the note in question: hum anew."""
-        self.candidate, self.place, self.hummed, self._before, self.said = None, None, None, None, ""
+        self.candidate, self.place, self.hummed, self.said = None, None, None, ""
+        self._before, self._unheard = None, None
         self.asking.confirming = False
 
     @property

@@ -222,11 +222,14 @@ class WorkbenchPresenter(SoundingPresenter):
                 case NoteCorrected(midi=midi):
                     self._take(NoteWork.correct, midi)
                 case NoteWithdrawn():
-                    pass  # the next note the player begins takes its place
+                    self._change(NoteWork.unhear)
 
     def _take(self, change: Callable[[NoteWork, int], None], midi: int) -> None:
+        self._change(lambda note: change(note, midi))
+
+    def _change(self, change: Callable[[NoteWork], None]) -> None:
         if not self._phrase.busy:
-            self._later.later(lambda: self.work(lambda note: change(note, midi)))
+            self._later.later(lambda: self.work(change))
 
     # --- what goes on by itself -----------------------------------------------------------------------
 
