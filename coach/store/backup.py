@@ -11,24 +11,24 @@ from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
+from errno import EACCES, EDQUOT, ENOSPC, EPERM, EROFS
 from pathlib import Path
 
-from coach.errors import StoreError, UnreadableFileError
+from coach.errors import StoreError
 from coach.sessions.ports import Jobs
+from coach.store.backup_box import BLOCK, FORMAT, FORMAT_WITH_DRILLS, MANIFEST, Meter, unpack
 from coach.store.database import DATABASE, LOCK, open_for_reading, told_as_store_error
 from coach.store.lock import FolderLock, unwritable
-from coach.store.safe_zip import Limits, SafeZip, opened_zip
+from coach.store.swap import DRILLS, KEPT, mend, swapping
 
-MANIFEST = "backup.json"
-FORMAT = 1
-FILES = (DATABASE, "settings.json")
-PIECES = "pieces/"
-KEPT = (*FILES, PIECES.rstrip("/"))
-"""What a back-up holds; the cache can be computed again."""
-BACKUPS = "backups"
-_JOURNALS = (f"{DATABASE}-wal", f"{DATABASE}-shm")
-_BLOCK = 1 << 20
-_MOST_MANIFEST_BYTES = 100_000_000
+BACKUPS, BEFORE = "backups", "before-restore-"
+"""Where and under which name what was there before a restore is kept."""
+WRITING_SHARE = 0.9
+"""Of the time of a back-up; the rest is its hash (measured roughly)."""
+_PACKED_ALREADY = frozenset(
+    {".flac", ".mp3", ".m4a", ".mp4", ".aac", ".ogg", ".oga", ".opus", ".png", ".pdf"}
+)
+_NO_ROOM, _NO_RIGHT = {ENOSPC, EDQUOT}, {EACCES, EPERM, EROFS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +52,10 @@ class FolderBackups:
             with tempfile.TemporaryDirectory(prefix=".backup-", dir=path.parent) as name:
                 making = Path(name) / "making.zip"
                 self._write(making, Path(name), jobs, even_damaged=even_damaged)
-                digest = _hash(making)
+                digest = _hash(making, jobs)
                 _put(making, path)
         except OSError as error:
-            raise StoreError(
-                f"The back-up “{path}” cannot be written ({error.strerror or error}): choose another place."
-            ) from error
+            raise _not_written(path, error) from error
         return digest
 
     def restore(self, path: Path, now: datetime, jobs: Jobs | None = None) -> Path | None:
@@ -68,18 +66,21 @@ class FolderBackups:
             raise unwritable(self.folder) from error
         lock = FolderLock(self.folder / LOCK)
         try:
-            with tempfile.TemporaryDirectory(prefix=".restoring-", dir=self.folder) as name:
-                new, old = Path(name) / "new", Path(name) / "old"
-                new.mkdir()
-                old.mkdir()
-                _unpack(path, new, jobs)
+            mend(self.folder)
+            with swapping(self.folder) as swap:
+                unpack(path, swap.new, jobs)
                 before = self._backed_up_before(now, jobs)
-                self._swap(new, old)
+                swap.do()
         except OSError as error:
-            raise unwritable(self.folder) from error
+            raise _not_restored(self.folder, error) from error
         finally:
             lock.release()
         return before
+
+    def kept_before(self) -> tuple[Path, ...]:
+        """What was there before each restore, the latest first."""
+        found = (self.folder / BACKUPS).glob(f"{BEFORE}*.zip")
+        return tuple(sorted(found, key=lambda path: (path.stat().st_mtime_ns, path.name), reverse=True))
 
     def _write(self, making: Path, room: Path, jobs: Jobs | None, *, even_damaged: bool) -> None:
         files = dict(self._files())
@@ -91,13 +92,14 @@ class FolderBackups:
             database = self.folder / DATABASE
         if database is not None:
             files[DATABASE] = database
+        total = sum(source.stat().st_size for source in files.values())
+        meter = Meter(jobs, "Backing up", total, WRITING_SHARE)
         hashes: dict[str, str] = {}
         with zipfile.ZipFile(making, "w", zipfile.ZIP_DEFLATED, compresslevel=3) as archive:
-            for index, (name, source) in enumerate(sorted(files.items())):
-                if jobs is not None:
-                    jobs.progress(index / len(files), "Backing up")
-                hashes[name] = _add(archive, name, source)
-            about = {"format": FORMAT, "files": hashes}
+            for name, source in sorted(files.items()):
+                hashes[name] = _add(archive, name, source, meter)
+            drills = any(name.startswith(f"{DRILLS}/") for name in hashes)
+            about = {"format": FORMAT_WITH_DRILLS if drills else FORMAT, "files": hashes}
             archive.writestr(MANIFEST, json.dumps(about, ensure_ascii=False, indent=1))
         with making.open("rb") as file:
             os.fsync(file.fileno())
@@ -119,39 +121,20 @@ class FolderBackups:
         if opened is None:
             return None
         copy = room / DATABASE
-        with told_as_store_error(self.folder), closing(sqlite3.connect(copy)) as target:
+        with closing(opened), told_as_store_error(self.folder), closing(sqlite3.connect(copy)) as target:
             opened.connection.backup(target)
-        opened.close()
         return copy
 
     def _backed_up_before(self, now: datetime, jobs: Jobs | None) -> Path | None:
         if not any((self.folder / top).exists() for top in KEPT):
             return None
         folder = self.folder / BACKUPS
-        base = f"before-restore-{now:%Y%m%d-%H%M%S}"
+        base = f"{BEFORE}{now:%Y%m%d-%H%M%S}"
         free = (folder / f"{base}{'' if n == 1 else f'-{n}'}.zip" for n in range(1, 1000))
         path = next(path for path in free if not path.exists())
         # A damaged log is why one restores: it must not stand in the way.
         self.write(path, jobs, even_damaged=True)
         return path
-
-    def _swap(self, new: Path, old: Path) -> None:
-        """Move what is there away and the new in; back again if that fails half-way."""
-        names = (*KEPT, *_JOURNALS)
-        try:
-            for name in names:
-                if (self.folder / name).exists():
-                    (self.folder / name).rename(old / name)
-            for name in KEPT:
-                if (new / name).exists():
-                    (new / name).rename(self.folder / name)
-        except OSError:
-            for name in names:
-                if (old / name).exists():
-                    if (self.folder / name).exists():
-                        (self.folder / name).rename(new / f"half-{name}")
-                    (old / name).rename(self.folder / name)
-            raise
 
 
 def _put(making: Path, path: Path) -> None:
@@ -167,70 +150,47 @@ def _put(making: Path, path: Path) -> None:
         shutil.move(making, path)
 
 
-def _unpack(path: Path, new: Path, jobs: Jobs | None) -> None:
-    """Unpack a back-up and prove that all of it is there and whole."""
-    with opened_zip(path, Limits(None, None)) as box:
-        hashes = _hashes(box, path.name)
-        for index, (name, expected) in enumerate(hashes.items()):
-            if jobs is not None:
-                jobs.progress(index / len(hashes), "Checking the back-up")
-            target = new / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            digest = hashlib.sha256()
-            with target.open("wb") as file:
-                for block in box.copy(name, file):
-                    digest.update(block)
-            if digest.hexdigest() != expected:
-                raise _damaged(path.name)
-    if (new / DATABASE).exists():
-        _check_database(new, path.name)
-
-
-def _hashes(box: SafeZip, name: str) -> dict[str, str]:
-    if MANIFEST not in box.names:
-        raise UnreadableFileError(f"“{name}” is not a back-up of this app: choose another file.")
-    try:
-        about = json.loads(box.read(MANIFEST, _MOST_MANIFEST_BYTES))
-        version, hashes = about["format"], about["files"]
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
-        raise _damaged(name) from error
-    if version != FORMAT:
-        raise UnreadableFileError(f"“{name}” was made by a newer version of this app: install that one.")
-    listed = isinstance(hashes, dict) and set(hashes) == set(box.names) - {MANIFEST}
-    if not listed or any(entry not in FILES and not entry.startswith(PIECES) for entry in hashes):
-        raise _damaged(name)
-    return {str(key): str(value) for key, value in hashes.items()}
-
-
-def _check_database(folder: Path, name: str) -> None:
-    try:
-        with closing(sqlite3.connect(folder / DATABASE)) as connection:
-            answer = connection.execute("PRAGMA integrity_check").fetchone()[0]
-            connection.execute("SELECT seq, at, kind, version, payload FROM event LIMIT 1").fetchone()
-    except sqlite3.Error as error:
-        raise _damaged(name) from error
-    if answer != "ok":
-        raise _damaged(name)
-    for journal in _JOURNALS:
-        (folder / journal).unlink(missing_ok=True)
-
-
-def _damaged(name: str) -> UnreadableFileError:
-    return UnreadableFileError(f"The back-up “{name}” is damaged, so nothing was changed: take another one.")
-
-
-def _add(archive: zipfile.ZipFile, name: str, source: Path) -> str:
+def _add(archive: zipfile.ZipFile, name: str, source: Path, meter: Meter) -> str:
     """Add a file block by block; returns its SHA-256."""
     digest = hashlib.sha256()
     info = zipfile.ZipInfo.from_file(source, name, strict_timestamps=False)
-    info.compress_type = zipfile.ZIP_DEFLATED
+    packed = source.suffix.lower() in _PACKED_ALREADY
+    info.compress_type = zipfile.ZIP_STORED if packed else zipfile.ZIP_DEFLATED
     with source.open("rb") as file, archive.open(info, "w", force_zip64=True) as entry:
-        while block := file.read(_BLOCK):
+        while block := file.read(BLOCK):
             digest.update(block)
             entry.write(block)
+            meter.passed(len(block))
     return digest.hexdigest()
 
 
-def _hash(path: Path) -> str:
+def _hash(path: Path, jobs: Jobs | None) -> str:
+    digest = hashlib.sha256()
     with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+        while block := file.read(BLOCK):
+            digest.update(block)
+            if jobs is not None:
+                jobs.progress(WRITING_SHARE, "Backing up")
+    return digest.hexdigest()
+
+
+def _not_written(path: Path, error: OSError) -> StoreError:
+    if error.errno in _NO_ROOM:
+        return StoreError(
+            f"There is not enough room for the back-up in “{path.parent}”: free some space there, "
+            "or choose another folder."
+        )
+    if error.errno in _NO_RIGHT:
+        return StoreError(f"Nothing may be written into “{path.parent}”: choose another folder.")
+    return StoreError(
+        f"The back-up “{path}” cannot be written ({error.strerror or error}): choose another place."
+    )
+
+
+def _not_restored(folder: Path, error: OSError) -> StoreError:
+    if error.errno in _NO_ROOM:
+        return StoreError(
+            f"There is not enough room to unpack the back-up beside your data in “{folder}”, so nothing was "
+            "changed: free some space on that disk."
+        )
+    return unwritable(folder)

@@ -44,8 +44,8 @@ def told_as_store_error(folder: Path) -> Iterator[None]:
         ) from error
     except sqlite3.DatabaseError as error:
         raise StoreError(
-            f"The log in “{folder}” is damaged ({error}): put your last back-up in its place with "
-            "“coach restore FILE”."
+            f"The log in “{folder}” is damaged ({error}): put your last back-up in its place, on the page "
+            "“Keep it safe” (from Log) or with “coach restore FILE”."
         ) from error
 
 

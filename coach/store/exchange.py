@@ -7,9 +7,10 @@ from pathlib import Path
 from coach.errors import CoachError, StoreError
 from coach.reports.json_file import MOST_BYTES, read_report
 from coach.sessions.ports import Jobs
-from coach.sessions.ports.exchange import LearnerFile, OpenedPack, Pack
+from coach.sessions.ports.exchange import BackupContents, LearnerFile, OpenedPack, Pack
 from coach.store import packs
 from coach.store.backup import FolderBackups
+from coach.store.backup_box import look_into
 
 MOST_LEARNERS = 200
 
@@ -31,6 +32,14 @@ class DiskExchange:
     def write_backup(self, path: Path, jobs: Jobs | None = None) -> str:
         """Write the data folder into one new file; returns its SHA-256."""
         return FolderBackups(self.folder).write(path, jobs)
+
+    def look_into_backup(self, path: Path) -> BackupContents:
+        """What a back-up holds."""
+        return look_into(path)
+
+    def kept_before(self) -> tuple[Path, ...]:
+        """What was there before each restore, the latest first."""
+        return FolderBackups(self.folder).kept_before()
 
     def restore(self, path: Path, now: datetime, jobs: Jobs | None = None) -> Path | None:
         """Put a back-up in the place of the data folder."""

@@ -24,6 +24,7 @@ from coach.store.database import (
     told_as_store_error,
 )
 from coach.store.lock import FolderLock, unwritable
+from coach.store.swap import mend
 
 ROWS_AT_ONCE = 2000
 SNAPSHOT_EVERY = 500
@@ -66,6 +67,7 @@ class SqliteLog:
             raise unwritable(folder) from error
         lock = FolderLock(folder / LOCK)
         try:
+            mend(folder)
             return cls(folder, open_for_writing(folder), lock)
         except BaseException:
             lock.release()

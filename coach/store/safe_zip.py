@@ -5,6 +5,7 @@ import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import BinaryIO
 
@@ -31,7 +32,7 @@ class SafeZip:
 
     def __init__(self, archive: zipfile.ZipFile, name: str, limits: Limits) -> None:
         self._archive = archive
-        self._name = name
+        self.name = name
         self._left = limits.most_bytes
         self._entries = self._checked(limits)
 
@@ -40,6 +41,17 @@ class SafeZip:
         """Names of all files in it, in order."""
         return tuple(self._entries)
 
+    def size(self, name: str) -> int:
+        """How large a file of it says to be, unpacked; only for telling how far one is."""
+        return self._entries[name].file_size
+
+    def day(self, name: str) -> date | None:
+        """The day on which a file of it was written, by the maker's clock; ``None`` if it is no day."""
+        try:
+            return date(*self._entries[name].date_time[:3])
+        except ValueError:
+            return None
+
     def read(self, name: str, most_bytes: int) -> bytes:
         """One file of it, as bytes."""
         parts: list[bytes] = []
@@ -47,7 +59,7 @@ class SafeZip:
         for block in self._blocks(name):
             size += len(block)
             if size > most_bytes:
-                raise TooLargeError(f"“{name}” in “{self._name}” is too large: ask for a new file.")
+                raise TooLargeError(f"“{name}” in “{self.name}” is too large: ask for a new file.")
             parts.append(block)
         return b"".join(parts)
 
@@ -77,14 +89,14 @@ class SafeZip:
         self._left -= size
         if self._left < 0:
             raise TooLargeError(
-                f"“{self._name}” unpacks to more than {MOST_BYTES // 10**6} MB: ask for a smaller one."
+                f"“{self.name}” unpacks to more than {MOST_BYTES // 10**6} MB: ask for a smaller one."
             )
 
     def _checked(self, limits: Limits) -> dict[str, zipfile.ZipInfo]:
         infos = [info for info in self._archive.infolist() if not info.is_dir()]
         if limits.most_entries is not None and len(self._archive.infolist()) > limits.most_entries:
             raise TooLargeError(
-                f"“{self._name}” holds more than {limits.most_entries} files: ask for a smaller one."
+                f"“{self.name}” holds more than {limits.most_entries} files: ask for a smaller one."
             )
         found: dict[str, zipfile.ZipInfo] = {}
         for info in infos:
@@ -104,7 +116,7 @@ class SafeZip:
             raise self._damaged(f"“{info.filename}” is not a plain file")
 
     def _damaged(self, why: str) -> UnreadableFileError:
-        return UnreadableFileError(f"“{self._name}” cannot be used, {why}: ask for a new file.")
+        return UnreadableFileError(f"“{self.name}” cannot be used, {why}: ask for a new file.")
 
 
 @contextmanager

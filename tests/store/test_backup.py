@@ -1,22 +1,27 @@
+import errno
 import hashlib
 import json
+import os
 import sqlite3
 import zipfile
 from collections.abc import Callable
 from contextlib import closing
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from coach.errors import LockedError, StoreError, UnreadableFileError
+from coach.errors import CancelledError, LockedError, StoreError, UnreadableFileError
 from coach.practice.events import StringTuned
 from coach.practice.settings import Settings
 from coach.store.backup import FolderBackups
+from coach.store.backup_box import look_into
 from coach.store.log import SqliteLog
 from coach.store.pieces import FolderLibrary
+from coach.store.safe_zip import SafeZip
 from coach.store.settings import JsonSettings
-from tests.practice_steps import START, finished
+from coach.store.swap import KEPT
+from tests.practice_steps import START, finished, progress_of
 
 NOW = datetime(2026, 5, 4, 12, 30, tzinfo=START.tzinfo)
 
@@ -147,7 +152,7 @@ def listed(entries: dict[str, bytes], name: str, data: bytes) -> None:
         lambda files: files.update({"extra.txt": b""}),
         lambda files: listed(files, "extra.txt", b""),
         lambda files: listed(files, "log.sqlite3", b"no database"),
-        lambda files: about(files, format=2),
+        lambda files: about(files, format=3),
         lambda files: listed(files, "settings.json/x", b""),
         lambda files: listed(files, "log.sqlite3", other_database()),
         lambda files: files.update({"backup.json": b"[" * 200_000}),
@@ -185,6 +190,149 @@ def test_while_the_app_is_open_nothing_is_restored(tmp_path: Path) -> None:
     with pytest.raises(LockedError):
         FolderBackups(folder).restore(tmp_path / "b.zip", NOW)
     log.close()
+
+
+class Telling:
+    """The `Jobs` port: remembers what is told, and stops the work after so many words."""
+
+    def __init__(self, stop_after: int | None = None) -> None:
+        self.told: list[tuple[float, str]] = []
+        self.stop_after = stop_after
+
+    def progress(self, share: float, what: str) -> None:
+        self.told.append((share, what))
+        if self.stop_after is not None and len(self.told) > self.stop_after:
+            raise CancelledError("Stopped.")
+
+
+def test_progress_goes_by_bytes_and_stopping_leaves_nothing(tmp_path: Path) -> None:
+    folder = fill(tmp_path / "data")
+    (take,) = folder.glob("pieces/*/takes/1.flac")
+    take.write_bytes(os.urandom(5 << 20))
+    jobs = Telling()
+    FolderBackups(folder).write(tmp_path / "b.zip", jobs)
+    shares = [share for share, _ in jobs.told]
+    assert shares == sorted(shares)
+    assert len([share for share in shares if 0.1 < share < 0.8]) >= 3
+    assert 0.85 < shares[-1] <= 1
+    was = contents(folder)
+    with pytest.raises(CancelledError):
+        FolderBackups(folder).write(tmp_path / "c.zip", Telling(stop_after=3))
+    looked = Telling()
+    FolderBackups(tmp_path / "new").restore(tmp_path / "b.zip", NOW, looked)
+    for words in range(len(looked.told)):
+        with pytest.raises(CancelledError):
+            FolderBackups(folder).restore(tmp_path / "b.zip", NOW, Telling(stop_after=words))
+    assert contents(folder) == was
+    assert {path.name for path in tmp_path.iterdir()} == {"data", "b.zip", "new"}
+    assert not list(folder.rglob(".*"))
+
+
+def test_a_back_up_says_what_is_in_it(tmp_path: Path) -> None:
+    folder = fill(tmp_path / "data")
+    FolderBackups(folder).write(tmp_path / "b.zip")
+    told = look_into(tmp_path / "b.zip")
+    progress = progress_of(*finished())
+    assert told.size_bytes == (tmp_path / "b.zip").stat().st_size
+    assert told.made_on is not None
+    assert abs(told.made_on - datetime.now(UTC).date()) <= timedelta(days=1)
+    assert told.pieces == tuple(piece.title for piece in progress.pieces.values())
+    assert (told.entries, told.last_at) == (progress.seq + 1, START)
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    FolderBackups(empty).write(tmp_path / "e.zip")
+    assert (look_into(tmp_path / "e.zip").pieces, look_into(tmp_path / "e.zip").entries) == ((), 0)
+
+
+TOMORROWS = "INSERT INTO event VALUES (NULL, '2026-01-01T00:00:00+00:00', 'of_tomorrow', 1, '{}')"
+
+
+@pytest.mark.parametrize("statement", ["PRAGMA user_version = 99", TOMORROWS])
+def test_a_newer_log_is_not_put_where_this_app_could_not_read_it(tmp_path: Path, statement: str) -> None:
+    folder, newer = fill(tmp_path / "data"), fill(tmp_path / "newer")
+    with closing(sqlite3.connect(newer / "log.sqlite3")) as log:
+        log.execute(statement)
+        log.commit()
+    was = contents(folder)
+    # The newer app writes it; this one only copies bytes.
+    FolderBackups(newer).write(tmp_path / "b.zip", even_damaged=True)
+    with pytest.raises(UnreadableFileError, match="newer version"):
+        look_into(tmp_path / "b.zip")
+    with pytest.raises(UnreadableFileError, match="newer version"):
+        FolderBackups(folder).restore(tmp_path / "b.zip", NOW)
+    assert contents(folder) == was
+
+
+def test_drills_of_ones_own_go_along_and_stay_where_a_back_up_has_none(tmp_path: Path) -> None:
+    old, folder = fill(tmp_path / "old"), fill(tmp_path / "data")
+    (folder / "drills").mkdir()
+    (folder / "drills" / "mine.toml").write_text("mine")
+    FolderBackups(old).write(tmp_path / "without.zip")
+    FolderBackups(folder).write(tmp_path / "with.zip")
+    FolderBackups(folder).restore(tmp_path / "without.zip", NOW)
+    assert (folder / "drills" / "mine.toml").read_text() == "mine"
+    (folder / "drills" / "mine.toml").write_text("other")
+    FolderBackups(folder).restore(tmp_path / "with.zip", NOW)
+    assert (folder / "drills" / "mine.toml").read_text() == "mine"
+
+
+@pytest.mark.parametrize(
+    ("number", "says"), [(errno.ENOSPC, "not enough room"), (errno.EACCES, "Nothing may be written")]
+)
+def test_why_a_back_up_cannot_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, says: str
+) -> None:
+    folder = fill(tmp_path / "data")
+
+    def failing(*_: object, **__: object) -> None:
+        raise OSError(number, os.strerror(number))
+
+    monkeypatch.setattr(zipfile.ZipFile, "writestr", failing)
+    with pytest.raises(StoreError, match=says) as raised:
+        FolderBackups(folder).write(tmp_path / "out" / "b.zip")
+    assert str(tmp_path / "out") in raised.value.message
+    assert not list((tmp_path / "out").iterdir())
+
+
+def test_a_disk_too_full_to_unpack_on_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = fill(tmp_path / "data")
+    FolderBackups(folder).write(tmp_path / "b.zip")
+    was = contents(folder)
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(SafeZip, "copy", full)
+    with pytest.raises(StoreError, match="not enough room"):
+        FolderBackups(folder).restore(tmp_path / "b.zip", NOW)
+    assert contents(folder) == was
+
+
+def test_the_latest_of_what_was_there_before_comes_first(tmp_path: Path) -> None:
+    folder = fill(tmp_path / "data")
+    backups = FolderBackups(folder)
+    assert backups.kept_before() == ()
+    backups.write(tmp_path / "b.zip")
+    kept = [backups.restore(tmp_path / "b.zip", NOW + timedelta(days=days)) for days in (0, 1)]
+    assert backups.kept_before() == tuple(reversed(kept))
+
+
+def test_a_swap_that_the_power_was_cut_in_is_taken_back(tmp_path: Path) -> None:
+    folder = fill(tmp_path / "data")
+    was = contents(folder)
+    moves = [path for path in sorted(folder.iterdir()) if path.name in KEPT]
+    assert len(moves) == 3
+    for many in range(len(moves) + 1):
+        room = folder / ".restoring-cut"
+        for part in ("new", "old"):
+            (room / part).mkdir(parents=True)
+        for path in moves[:many]:
+            path.rename(room / "old" / path.name)
+        if many == len(moves):
+            (folder / "settings.json").write_text("{}")
+        SqliteLog.writing(folder).close()
+        assert contents(folder) == was
+        assert not room.exists()
 
 
 def test_a_swap_that_fails_half_way_is_taken_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

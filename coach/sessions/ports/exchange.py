@@ -1,7 +1,7 @@
 """What goes in and out as one file: packs, back-ups, learners' reports."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Protocol
 
@@ -56,6 +56,29 @@ class LearnerFile:
     trouble: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class BackupContents:
+    """What a back-up holds, told before it is put back.
+
+    Parameters
+    ----------
+    size_bytes
+        Of the file.
+    made_on
+        Day of its making; ``None`` where the file does not tell.
+    pieces
+        Titles, in order of choosing.
+    entries
+        How many events its log holds, ``last_at`` the moment of the last one.
+    """
+
+    size_bytes: int
+    made_on: date | None = None
+    pieces: tuple[str, ...] = ()
+    entries: int = 0
+    last_at: datetime | None = None
+
+
 class Exchange(Protocol):
     """Reads and writes the files that are handed from one person or machine to another."""
 
@@ -83,6 +106,14 @@ class Exchange(Protocol):
         """
         ...
 
+    def look_into_backup(self, path: Path) -> BackupContents:
+        """What a back-up holds; ``InputError`` if it is none, damaged, or newer than this app."""
+        ...
+
+    def kept_before(self) -> tuple[Path, ...]:
+        """The back-ups that `restore` has made of what was there before, the latest first."""
+        ...
+
     def restore(self, path: Path, now: datetime, jobs: Jobs | None = None) -> Path | None:
         """Put a back-up in the place of the data folder, when all of it is proved to be whole.
 
@@ -97,6 +128,8 @@ class Exchange(Protocol):
             If the file is no back-up or is damaged; nothing is changed.
         LockedError
             While the app is open.
+        CancelledError
+            When it was stopped; nothing is changed.
         """
         ...
 
