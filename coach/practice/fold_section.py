@@ -47,7 +47,7 @@ def _written(section: SectionState, event: LineWritten, shift: int) -> SectionSt
     return _with_line(section, event.line, line)
 
 
-def _after(touched: SectionState, event: _NotWritten) -> SectionState:  # noqa: PLR0911 - one a case  # noqa: PLR0911 - one a case
+def _after(touched: SectionState, event: _NotWritten) -> SectionState:  # noqa: PLR0911 - one a case
     match event:
         case LineSettled() | LineReopened():
             return _with_line_event(touched, event)

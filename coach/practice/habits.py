@@ -58,7 +58,7 @@ class Habits:
         """As learned from the days before today (and today, if it was practised)."""
         days = _practised_days(progress, today)
         asked = settings.minutes_a_day * PIECE_SHARE
-        meant = frozenset(settings.practice_days) & frozenset(range(7))
+        meant = frozenset(settings.practice_days)
         if not days:
             return cls((0,) * 7, (0,) * 7, (), asked, (), absent=False, meant=meant)
         least = _least_break([day for day, _ in days], today)

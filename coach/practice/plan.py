@@ -1,7 +1,7 @@
 """Today's plan: tune and warm up, the ear set, one step on the piece, rest."""
 
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 
 from coach.practice.habits import PIECE_SHARE
@@ -25,6 +25,7 @@ DRILLS_A_MINUTE = 4
 """What the drills' own data says a minute holds, roughly."""
 SHORT_DAY_MINUTES = 12
 """Below, a minute must do for tuning."""
+DAY_OFF_WORDS = "Today is none of your days: a rest is as good as a small step."
 
 
 class StepKind(StrEnum):
@@ -58,9 +59,9 @@ class Plan:
     minutes
         Of all steps together.
     standing
-        Where the piece stands, in one sentence.
+        Where the piece stands, in one sentence; on a weekday that is none of the player's, that rest is fine.
     missed_days
-        Days without practice before today, 0 before the first practice.
+        Days without practice before today on which the player meant to, 0 before the first practice.
     ask_aim
         Whether this is the time to ask for the aim: the first section is good enough, and there is none yet.
     """
@@ -79,7 +80,7 @@ class Plan:
 
 def plan_day(progress: Progress, settings: Settings, today: date) -> Plan:
     """The plan for a day, from where the player stands that morning or, with steps done, during the day."""
-    missed = missed_days(progress, today)
+    missed = missed_days(progress, settings, today)
     minutes = _day_minutes(settings, missed)
     tune, ear, piece = _shares(minutes, _asked_ear_minutes(settings))
     first_day = progress.started_on in {None, today}
@@ -93,19 +94,36 @@ def plan_day(progress: Progress, settings: Settings, today: date) -> Plan:
     if left > 0:
         order.append(Step(StepKind.REST, "Rest: let hands and ears settle", min(left, REST_MINUTES)))
     steps = tuple(_marked(step, progress, today, piece) for step in order)
-    return Plan(today, steps, standing(progress), missed, ask_aim(progress))
+    said = standing(progress)
+    if not first_day and _is_day_off(progress, settings, today):
+        said = f"{said} {DAY_OFF_WORDS}"
+    return Plan(today, steps, said, missed, ask_aim(progress))
 
 
 def ear_minutes(progress: Progress, settings: Settings, today: date) -> int:
     """Minutes of today's ear set, as the day's plan has them; the shortest set on a day too short for one."""
-    _, ear, _ = _shares(_day_minutes(settings, missed_days(progress, today)), _asked_ear_minutes(settings))
+    _, ear, _ = _shares(
+        _day_minutes(settings, missed_days(progress, settings, today)), _asked_ear_minutes(settings)
+    )
     return ear or EAR_MINUTES[0]
 
 
-def missed_days(progress: Progress, today: date) -> int:
-    """Days without practice between the last one and today."""
+def missed_days(progress: Progress, settings: Settings, today: date) -> int:
+    """Days without practice between the last one and today; where weekdays are meant, only these."""
     last = progress.practised_before(today)
-    return 0 if last is None else max(0, (today - last).days - 1)
+    if last is None:
+        return 0
+    between = (last + timedelta(days=step) for step in range(1, (today - last).days))
+    return sum(_meant(settings, day) for day in between)
+
+
+def _meant(settings: Settings, day: date) -> bool:
+    """Whether the player means to practise on a day; every day where nothing was said."""
+    return not settings.practice_days or day.weekday() in settings.practice_days
+
+
+def _is_day_off(progress: Progress, settings: Settings, today: date) -> bool:
+    return not _meant(settings, today) and not progress.day(today).practised
 
 
 def ask_aim(progress: Progress) -> bool:

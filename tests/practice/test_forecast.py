@@ -195,11 +195,6 @@ def test_the_days_that_were_meant_count_until_others_are_seen() -> None:
     assert max(wednesdays[5:]) < 0.15
 
 
-def test_days_that_are_none_are_left_out() -> None:
-    asked = Settings(practice_days=(2, 9, -1))
-    assert Habits.of(progress_of(*begun()), asked, TODAY).meant == {2}
-
-
 def test_more_days_meant_come_sooner() -> None:
     one, many = (told(*begun(), settings=Settings(practice_days=days))[1] for days in ((0,), (0, 1, 2, 4, 5)))
     assert many < one

@@ -20,7 +20,7 @@ from coach.practice.events import (
     TimeSpent,
     TogetherSettled,
 )
-from coach.practice.plan import Plan, StepKind, ear_minutes, missed_days, plan_day
+from coach.practice.plan import DAY_OFF_WORDS, Plan, StepKind, ear_minutes, missed_days, plan_day
 from coach.practice.progress import Progress
 from coach.practice.settings import Settings
 from coach.practice.stages import Stage
@@ -174,7 +174,27 @@ def test_after_three_missed_days_the_plan_gets_smaller() -> None:
     lengths = {later: plan(*begun(), PRACTISED, days_later=later).minutes for later in range(1, 30)}
     assert {lengths[later] for later in (1, 2, 3)} == {20}
     assert {lengths[later] for later in range(4, 30)} == {10}
-    assert missed_days(progress_of(*begun(), PRACTISED), DAY + timedelta(days=4)) == 3
+    assert missed_days(progress_of(*begun(), PRACTISED), Settings(), DAY + timedelta(days=4)) == 3
+
+
+def test_days_that_were_not_meant_are_not_missed() -> None:
+    """Who means to play on Mondays alone has missed nothing on Sunday, three Mondays in the fourth week."""
+    mondays = Settings(practice_days=(0,))
+    missed = [
+        missed_days(progress_of(*begun(), PRACTISED), mondays, DAY + timedelta(days=n)) for n in range(30)
+    ]
+    assert DAY.weekday() == 0
+    assert missed[:8] == [0] * 8
+    assert [missed[n] for n in (8, 14, 15, 22, 29)] == [1, 1, 2, 3, 4]
+    assert plan(*begun(), PRACTISED, days_later=7, settings=mondays).minutes == 20
+    assert plan(*begun(), PRACTISED, days_later=22, settings=mondays).minutes == 10
+
+
+def test_on_a_day_off_rest_is_fine() -> None:
+    mondays = Settings(practice_days=(0,))
+    said = [plan(*begun(), PRACTISED, days_later=later, settings=mondays).standing for later in (0, 1, 7)]
+    assert [DAY_OFF_WORDS in each for each in said] == [False, True, False]
+    assert DAY_OFF_WORDS not in plan(*begun(), PRACTISED, days_later=1).standing
 
 
 def test_what_was_done_today_is_marked() -> None:
