@@ -162,14 +162,15 @@ def _exchange(folder: Path) -> Exchange:
 
 def _shelf() -> Shelf:
     from coach.sessions.ports import Place
+    from coach.sessions.ports.shelf import DOCUMENTS, HOME
     from coach.store.shelf import DiskShelf
 
     home = Path.home()
     usual = [
         Place("Music", Path(platformdirs.user_music_dir())),
         Place("Downloads", Path(platformdirs.user_downloads_dir())),
-        Place("Documents", Path(platformdirs.user_documents_dir())),
-        Place("Home", home),
+        Place(DOCUMENTS, Path(platformdirs.user_documents_dir())),
+        Place(HOME, home),
     ]
     if sys.platform == "win32":
         usual += [Place(f"Drive {letter}", Path(f"{letter}:/")) for letter in string.ascii_uppercase]

@@ -1,8 +1,9 @@
 """The practice room: one journal and one studio for the whole run of the app, opened when first needed."""
 
 from pathlib import Path
+from threading import Lock
 
-from coach.errors import DeviceError, ScopeError
+from coach.errors import DeviceError, ScopeError, StoreError
 from coach.sessions.journal import Journal
 from coach.sessions.player_port import LoopPlayer
 from coach.sessions.ports import AudioOutput, Jobs, Samples
@@ -30,6 +31,8 @@ class PracticeRoom:
         self._loaded: str | None = None
         self._recording: tuple[str, AnalysedRecording] | None = None
         self._put_by: dict[str, tuple[Samples, int]] = {}
+        self._resting = False
+        self._changing = Lock()
 
     @property
     def services(self) -> Services:
@@ -44,7 +47,11 @@ class PracticeRoom:
         ------
         LockedError
             While another copy of the app has the data folder.
+        StoreError
+            While the room rests, or if the log is damaged.
         """
+        if self._resting:
+            raise StoreError("A back-up is being put in place: wait until that is done.")
         if self._journal is None:
             self._journal = Journal(self._services.log(), self._services.clock)
         return self._journal
@@ -139,8 +146,42 @@ class PracticeRoom:
             self._studio.close()
             self._studio = None
 
+    def rest(self) -> None:
+        """Let go of all files and of all that was read, for `restore`; until `wake` nothing is written."""
+        self.close()
+        self._recording = self._loaded = None
+        self._put_by.clear()
+        self._resting = True
+
+    @property
+    def resting(self) -> bool:
+        """Whether a back-up is being put in place, so that no screen should be changed."""
+        return self._resting
+
+    def restore(self, path: Path, jobs: Jobs | None = None) -> Path | None:
+        """Put a back-up in the place of what is here while the room rests; may take long, in any thread.
+
+        Returns
+        -------
+        Path or None
+            Where what was here is kept, ``None`` if there was nothing.
+
+        Raises
+        ------
+        CoachError
+            As `Exchange.restore`; nothing is changed then.
+        """
+        with self._changing:
+            return self._services.exchange().restore(path, self._services.clock.now(), jobs)
+
+    def wake(self) -> None:
+        """Open again when it is next asked for, with what is there now."""
+        self._resting = False
+
     def close(self) -> None:
-        """Close everything; harmless when nothing is open."""
+        """Close everything; harmless when nothing is open. Waits for a back-up that is being put in place."""
+        with self._changing:
+            pass  # the program must not end while one state takes the place of another
         self.turn_to(None)
         self.leave_studio()
         if self._journal is not None:

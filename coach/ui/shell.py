@@ -113,7 +113,12 @@ class CoachApp(App):
         return self._frame
 
     def go(self, word: str, **about: str) -> None:
-        """Show a screen; the word ``restart`` shows this one anew after a changed setting."""
+        """Show a screen; the word ``restart`` shows this one anew after a changed setting.
+
+        While a back-up is being put in place no other screen is opened: it would show what is going away.
+        """
+        if self._room.resting:
+            return
         if word == "restart":
             self._dress()
             word, about = self._word, self._about

@@ -9,6 +9,8 @@ _EAR = frozenset({"ear", "drill"})
 _PIECE = frozenset(
     {"choose", "files", "record", "fit", "workbench", "together", "play", "finish", "first_run"}
 )
+_NO_PRACTICE = frozenset({"backup", "backup_folder", "reports"})
+"""Errands on which a file is looked for that is no part of a piece."""
 _STAGES = {"together": Stage.TOGETHER, "play": Stage.PLAYED}
 
 
@@ -18,7 +20,7 @@ def activity_of(word: str, about: Mapping[str, str]) -> Activity | None:
         return Activity("tune")
     if word in _EAR:
         return Activity("ear")
-    if word not in _PIECE:
+    if word not in _PIECE or about.get("want") in _NO_PRACTICE:
         return None
     return Activity("piece", about.get("section"), _stage(word, about))
 

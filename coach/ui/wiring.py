@@ -10,6 +10,7 @@ from coach.practice.proposals import Outlook, Proposal, outlook
 from coach.practice.settings import Settings
 from coach.practice.stages import SECTION_STAGES, Stage
 from coach.ui.presenters.days import day_words
+from coach.ui.presenters.keep_words import gentle_word
 from coach.ui.presenters.map_view import NO_MAP, map_of
 from coach.ui.presenters.today import AimOffer, SmallerOffer, StepView, TodayView
 from coach.ui.theme import Look, theme_for
@@ -76,6 +77,7 @@ def today_view(progress: Progress, settings: Settings, today: date) -> TodayView
         _aim_words(ahead, today),
         offers=_offers(ahead, today) if plan.ask_aim or ask_aim(progress) else (),
         smaller=tuple(_smaller(proposal, today) for proposal in ahead.proposals),
+        safe=gentle_word(progress, today),
     )
 
 

@@ -38,3 +38,5 @@ def test_screens_are_told_apart_by_what_is_practised_on_them() -> None:
     assert activity_of("play", {"section": "A"}) == Activity("piece", "A", Stage.PLAYED)
     assert activity_of("drill", {}) == Activity("ear")
     assert activity_of("log", {}) is None
+    assert activity_of("files", {"want": "recording"}) == Activity("piece")
+    assert activity_of("files", {"want": "backup"}) is None

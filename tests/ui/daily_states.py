@@ -78,6 +78,7 @@ A_LOG = LogView(
     ),
     week_words=("14 Dec", "21 Dec", "28 Dec", "4 Jan"), week_minutes=(35.0, 72.0, 142.0, 52.0),
     goal_minutes=140.0, has_take=True,
+    safe="Your last back-up is 45 days old: “Keep it safe” makes one with one tap.",
     skills=(
         SkillCell("Match a note", 0.92, "sure, 24 answers"), SkillCell("Bass moves", 0.6, "shaky, 9 answers"),
         SkillCell("Interval echo", 0.3, "often missed, 4 answers"),

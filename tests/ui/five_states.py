@@ -12,6 +12,7 @@ from tests.ui.beat_states import BEAT_CASES
 from tests.ui.case import Case, five
 from tests.ui.daily_states import DAILY_CASES
 from tests.ui.file_states import FILE_CASES
+from tests.ui.keep_states import KEEP_CASES
 from tests.ui.piece_states import PIECE_CASES
 
 A_MAP = MapView(
@@ -64,6 +65,7 @@ CASES: dict[str, Case] = (
     }
     | DAILY_CASES
     | FILE_CASES
+    | KEEP_CASES
     | PIECE_CASES
     | BEAT_CASES
 )

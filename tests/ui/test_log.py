@@ -2,7 +2,7 @@
 """The log: sums, search; the page with real typing."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
 from types import SimpleNamespace
@@ -149,7 +149,29 @@ def test_a_report_is_written_for_the_teacher_and_noted(tmp_path: Path) -> None:
     assert str(path) in view_of(presenter).said
     assert b"<html" in path.read_bytes()[:200]
     assert path.with_suffix(".json").exists()
+    assert path.with_suffix(".pdf").read_bytes().startswith(b"%PDF-")
     assert len(room.events(ReportShared)) == 1
+
+
+def test_a_back_up_that_is_due_is_told_of() -> None:
+    log = MemoryLog()
+    log.append(TimeSpent("ear", 480.0), at(5) - timedelta(days=40))
+    assert view_of(opened(log)).safe == (
+        "Nothing of this is backed up yet: “Keep it safe” makes one with one tap."
+    )
+    assert view_of(opened(a_log())).safe == ""
+
+
+@pytest.mark.window
+def test_back_ups_and_reminders_are_a_tap_away(window: RealWindow) -> None:
+    from coach.ui.screens.log.screen import LogPage
+
+    went = Went()
+    page = LogPage(a_context(), LogPresenter(room_of(a_log()), Now(), InlineRunner(), went))
+    window.show(page, "log")
+    window.tap_words("Keep it safe")
+    window.tap_words("Practice days and reminders")
+    assert went.to == [("keep", {}), ("remind", {})]
 
 
 def shares(tmp_path: Path, *events: Event) -> tuple[ScriptedRoom, LogPresenter]:

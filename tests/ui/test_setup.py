@@ -30,7 +30,7 @@ from tests.ui.stage import Now, Went, a_context
 
 FAKE_BLOCK_S = 0.010
 """The fake output mixes in blocks of so much, as its docstring has it."""
-QUESTIONS = [question for card in CARDS for question in card.questions]
+QUESTIONS = [question for card in CARDS for question in card.questions if not question.many]
 
 
 def started(room: ScriptedRoom, card: str | None = None) -> SetupPresenter:
@@ -108,6 +108,33 @@ def test_only_a_hand_that_says_so_is_asked_for_more_or_less(tmp_path: Path) -> N
         "seasoned", "starter", "own", "narrow",
     ]  # fmt: skip
     assert set(kept) <= set(REACHES)
+
+
+def test_days_are_chosen_one_by_one_and_reminders_are_a_tap_away(tmp_path: Path) -> None:
+    room = ScriptedRoom(tmp_path)
+    presenter = started(room, "day")
+    for day in ("4", "0", "2", "4"):
+        presenter.choose("days", day)
+    asked = view_of(presenter).questions[-1]
+    assert (asked.many, asked.chosen, len(asked.options)) == (True, "0,2", 7)
+    assert room.services.current_settings().practice_days == (0, 2)
+    presenter.use("remind")
+    assert presenter._go.to == [("remind", {"back": "setup"})]  # type: ignore[attr-defined]
+
+
+@pytest.mark.window
+def test_days_are_tapped_on_their_card(window: RealWindow, tmp_path: Path) -> None:
+    from coach.ui.screens.setup.screen import build
+
+    room = ScriptedRoom(tmp_path)
+    page = window.show(build(a_context(room=room, services=room.services, card="day")), "setup")
+    for day in ("Tue", "Sun", "Tue"):
+        button = window.button(day)
+        page.scroll.scroll_to(button, animate=False)
+        window.frames(4)
+        window.tap(button)
+    assert [window.button(day).chosen for day in ("Tue", "Sun")] == [False, True]
+    assert room.services.current_settings().practice_days == (6,)
 
 
 def test_strings_of_ones_own_are_typed(tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 """Today: presenter without a window, page with real taps."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
 
@@ -16,6 +16,7 @@ from coach.practice.events import (
     SectionRecord,
     SectionsSet,
     SmallerAccepted,
+    TimeSpent,
 )
 from coach.practice.progress import Progress
 from coach.practice.proposals import outlook
@@ -26,7 +27,7 @@ from coach.ui.presenters.today import SmallerOffer, StepView, TodayPresenter, To
 from coach.ui.presenters.view import Empty, Failed, Ready
 from coach.ui.wiring import today_view
 from tests.fakes import MemoryLog
-from tests.practice_steps import begun, section_done
+from tests.practice_steps import START, begun, progress_of, section_done
 from tests.ui.driver import RealWindow
 from tests.ui.five_states import A_DAY, CASES
 from tests.ui.scripted_room import ScriptedRoom
@@ -95,6 +96,23 @@ def test_the_page_says_where_the_piece_stands(window: RealWindow) -> None:
     window.show(CASES["today"].make(a_context(), "ready"))
     for words in (A_DAY.standing, "12 min", str(A_DAY.aim)):
         assert words in window.words()
+
+
+@pytest.mark.window
+def test_a_back_up_that_is_due_is_offered_at_the_foot(window: RealWindow) -> None:
+    from coach.ui.screens.today.screen import TodayPage
+
+    context = a_context()
+    day = replace(A_DAY, safe="Your last back-up is 45 days old: “Keep it safe” makes one with one tap.")
+    page = window.show(TodayPage(context, TodayPresenter(lambda: day, Now(), context.go)))
+    button = window.button("Keep it safe")
+    page.scroll.scroll_to(button, animate=False)
+    window.frames(4)
+    window.tap(button)
+    assert context.go.to == [("keep", {})]
+    due = progress_of(TimeSpent("ear", 300.0))
+    assert today_view(due, Settings(), START.date() + timedelta(days=40)).safe
+    assert not today_view(due, Settings(), START.date() + timedelta(days=10)).safe
 
 
 class Decided:

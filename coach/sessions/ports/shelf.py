@@ -4,6 +4,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
+DOCUMENTS, HOME = "Documents", "Home"
+"""Names of two places that most devices have."""
+
 
 @dataclass(frozen=True, slots=True)
 class Place:

@@ -79,6 +79,15 @@ ERRANDS = {
         key="folder",
         takes_folder=True,
     ),
+    "backup": Errand("Which back-up?", "No back-up is in this folder.", frozenset({".zip"}), "keep"),
+    "backup_folder": Errand(
+        "Where should back-ups go?",
+        "No back-up is in this folder yet.",
+        frozenset({".zip"}),
+        "keep",
+        key="folder",
+        takes_folder=True,
+    ),
 }
 """By the word that a screen asks with."""
 

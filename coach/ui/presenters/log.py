@@ -19,13 +19,16 @@ from coach.practice.proposals import Outlook, outlook
 from coach.practice.sentences import sentence, titles_of
 from coach.reports.html_file import report_html
 from coach.reports.json_file import report_json
+from coach.reports.values import Report
 from coach.sessions.exchange import report_of, shared, take_to_share
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
+from coach.sessions.services import Services
 from coach.sessions.teaching import plain_name
 from coach.ui.context import Go
 from coach.ui.presenters.drawn import DayMark, PaceView, SkillCell
 from coach.ui.presenters.jobs import JobRunner
+from coach.ui.presenters.keep_words import gentle_word
 from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
@@ -70,6 +73,8 @@ class LogView:
         Where a report was written.
     has_take
         Whether there is a whole take that could go along with a report.
+    safe
+        A word about a back-up that is due, empty else.
     """
 
     sentence: str
@@ -85,6 +90,7 @@ class LogView:
     pace: PaceView | None = None
     said: str = ""
     has_take: bool = False
+    safe: str = ""
 
 
 class LogPresenter(Presenter[LogView]):
@@ -119,6 +125,7 @@ class LogPresenter(Presenter[LogView]):
         view = replace(view, pace=pace_view(progress.piece, outlook(progress, settings, today), today))
         takes = any(piece.takes for piece in (progress.piece, *progress.finished) if piece is not None)
         view = replace(view, events=self._lines[:SHOWN_EVENTS], found=len(self._lines), has_take=takes)
+        view = replace(view, safe=gentle_word(progress, today))
         self._show(Ready(view))
 
     @override
@@ -131,6 +138,14 @@ class LogPresenter(Presenter[LogView]):
                 self.opened()
             case _:
                 self._go("today")
+
+    def keep_safe(self) -> None:
+        """To the back-ups."""
+        self._go("keep")
+
+    def plan_days(self) -> None:
+        """To the practice days and reminders."""
+        self._go("remind")
 
     def tick(self, word: str) -> None:
         """Whether the last take goes along: only by this tick, and only this once."""
@@ -157,6 +172,7 @@ class LogPresenter(Presenter[LogView]):
         path = services.data_folder / REPORTS / f"report-{who}{today.isoformat()}.html"
         services.files().write(path, report_html(report))
         services.files().write(path.with_suffix(".json"), report_json(report))
+        services.files().write(path.with_suffix(".pdf"), _for_print(services, report))
         shared(self._room.journal, since, with_takes=take is not None)
         if take is None:
             return (path,)
@@ -170,7 +186,8 @@ class LogPresenter(Presenter[LogView]):
         if isinstance(self._view, Ready):
             path, *sound = paths
             said = (
-                f"The report is here: {path}. Send it to your teacher; the .json beside it is for their app."
+                f"The report is here: {path}. Send it to your teacher; beside it are the same "
+                "for print (.pdf) and for their app (.json)."
             )
             said += "".join(f" Your take is here: {each}." for each in sound)
             self._show(Ready(replace(self._view.value, said=said)))
@@ -186,6 +203,14 @@ class LogPresenter(Presenter[LogView]):
         lines = [line for line in self._lines if _fits(line, words)]
         view = replace(self._view.value, events=tuple(lines[:SHOWN_EVENTS]), found=len(lines), query=query)
         self._show(Ready(view))
+
+
+def _for_print(services: Services, report: Report) -> bytes:
+    # The PDF library is needed here only.
+    from coach.reports.pdf_file import report_pdf  # noqa: PLC0415
+
+    fonts = services.fonts()
+    return report_pdf(report, fonts.regular, fonts.bold)
 
 
 def _fits(line: EventLine, words: list[str]) -> bool:

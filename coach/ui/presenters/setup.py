@@ -38,12 +38,13 @@ _DEVICES = {"input": "Microphone", "output": "Loudspeaker or headphones"}
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One question of a card as it stands."""
+    """One question of a card as it stands; with ``many`` any number of options may be chosen."""
 
     key: str
     asked: str
     options: tuple[tuple[str, str], ...]
     chosen: str
+    many: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +194,8 @@ class SetupPresenter(Presenter[SetupView]):
         """Use a card's tool: open another screen, sound, measure the way."""
         if tool in {"tuner", "teacher"}:
             self._go(tool)
+        elif tool == "remind":
+            self._go("remind", back="setup")
         elif tool == "find":
             self._go("files", want="lesson")
         elif tool == "find copy" and self._pack is not None:
@@ -230,7 +233,10 @@ class SetupPresenter(Presenter[SetupView]):
         self._listen()
         questions = (
             *self._devices(card, settings),
-            *(Asked(each.key, each.asked, each.options, each.read(settings)) for each in card.questions),
+            *(
+                Asked(each.key, each.asked, each.options, each.read(settings), each.many)
+                for each in card.questions
+            ),
         )
         tools = card.tools
         if card is LESSONS:

@@ -14,6 +14,7 @@ from coach.fretboard.tuning import Tuning
 from coach.music.naming import Naming
 from coach.practice.settings import Settings
 from coach.ui.presenters.setup_sound import CAUTION, VOLUMES_DB, volume_of
+from coach.ui.presenters.weekdays import COUNTED_ON, WEEKDAY_OPTIONS, toggled
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,8 @@ class Question:
         Which option the settings hold now; a word that is none of them chooses none.
     write
         The settings with another option.
+    many
+        Whether any number of options may be on; `read` then gives their words with commas between.
     """
 
     key: str
@@ -39,6 +42,7 @@ class Question:
     options: tuple[tuple[str, str], ...]
     read: Callable[[Settings], str]
     write: Callable[[Settings, str], Settings]
+    many: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,7 +297,18 @@ DAY = Card(
             lambda settings: str(settings.ear_minutes),
             lambda settings, word: replace(settings, ear_minutes=int(word)),
         ),
+        Question(
+            "days",
+            f"Days on which you mean to practise; none chosen is every day. {COUNTED_ON}",
+            WEEKDAY_OPTIONS,
+            lambda settings: ",".join(str(day) for day in settings.practice_days),
+            lambda settings, word: replace(
+                settings, practice_days=toggled(settings.practice_days, int(word))
+            ),
+            many=True,
+        ),
     ),
+    tools=(("remind", "Set reminders"),),
 )
 LOOK = Card(
     "look",

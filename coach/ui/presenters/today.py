@@ -57,6 +57,8 @@ class TodayView:
         Days to aim for, when it is time to ask.
     smaller
         Smaller pieces of work that are offered where the aim would be missed.
+    safe
+        A word about a back-up that is due, empty else.
     """
 
     standing: str
@@ -66,6 +68,7 @@ class TodayView:
     offers: tuple[AimOffer, ...] = ()
     smaller: tuple[SmallerOffer, ...] = ()
     first_day: bool = False
+    safe: str = ""
 
     @property
     def following(self) -> StepView | None:

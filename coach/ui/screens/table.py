@@ -104,6 +104,8 @@ SCREENS = (
     Screen("play", "Play", "piece", "play the sheet, and hear what came out right", built=True),
     Screen("finish", "Finish", "piece", "the take, the sheet, what was learned", built=True),
     Screen("log", "Log", "log", "days, minutes, skills, and every event", built=True),
+    Screen("keep", "Keep it safe", "log", "back-ups: make one, put one in place", built=True),
+    Screen("remind", "Practice days", "log", "weekdays, a time, a file for the calendar", built=True),
     Screen("teacher", "Teacher", "teacher", "packs, and learners' reports side by side", built=True),
 )
 

@@ -5,14 +5,17 @@ from typing_extensions import override
 
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.log import EventLine, LogPresenter, LogView
+from coach.ui.presenters.view import PageView, Working
 from coach.ui.theme import MARK_SP
-from coach.ui.widgets.buttons import Choice
+from coach.ui.widgets.buttons import Choice, Press
 from coach.ui.widgets.charts import BarChart, DayMarks, PaceLine, SkillGrid
 from coach.ui.widgets.field import Field
-from coach.ui.widgets.layout import Card, Column, Row
+from coach.ui.widgets.layout import Card, Column, Flow, Row
 from coach.ui.widgets.line_map import TwoLineMap
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, quiet, sentence, title
+
+KEEP_SAFE = "Keep it safe"
 
 
 class LogPage(Page):
@@ -32,7 +35,10 @@ class LogPage(Page):
         self.put(sentence(look, value.sentence))
         if value.said:
             self.put(Words(look, value.said, colour=look.theme.good))
-        self.put(Card(look, title(look, "Days"), DayMarks(look, value.weeks)))
+        if value.safe:
+            self.put(quiet(look, value.safe))
+        days = Flow(Press(look, "Practice days and reminders", self.presenter.plan_days))
+        self.put(Card(look, title(look, "Days"), DayMarks(look, value.weeks), days))
         chart = BarChart(look, value.week_words, value.week_minutes, goal=value.goal_minutes)
         self.put(Card(look, title(look, "Minutes a week"), chart))
         if value.map.columns:
@@ -49,6 +55,16 @@ class LogPage(Page):
         self.action = "Share with teacher"
         self._said = value.said
         self._follow(value)
+
+    @override
+    def show(self, view: PageView[LogView]) -> None:
+        super().show(view)
+        # A new device has an empty log, and a damaged one cannot be read: there a back-up is wanted most.
+        self.second = "" if isinstance(view, Working) else KEEP_SAFE
+
+    @override
+    def act_second(self) -> None:
+        self.presenter.keep_safe()
 
     @override
     def keeps(self, value: LogView) -> bool:

@@ -13,6 +13,7 @@ from coach.ui.widgets.layout import Column, Flow
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.steps import StepMarks
 from coach.ui.widgets.text import Words, quiet, sentence
+from coach.ui.widgets.toggles import Toggles
 
 
 class SetupPage(Page):
@@ -66,7 +67,12 @@ class SetupPage(Page):
         return Column(field, Flow(Press(self.look, line.keep, keep)), gap=1)
 
     def _question(self, asked: Asked) -> Column:
-        choice = Choice(self.look, asked.options, asked.chosen, self._choosing(asked.key))
+        choosing = self._choosing(asked.key)
+        choice: Flow = (
+            Toggles(self.look, asked.options, asked.chosen.split(","), choosing)
+            if asked.many
+            else Choice(self.look, asked.options, asked.chosen, choosing)
+        )
         return Column(Words(self.look, asked.asked), choice, gap=1) if asked.asked else Column(choice)
 
     def _choosing(self, key: str) -> Callable[[str], None]:

@@ -20,7 +20,7 @@ from coach.ui.widgets.buttons import Press
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.line_map import TwoLineMap
 from coach.ui.widgets.page import Page
-from coach.ui.widgets.text import Words, sentence
+from coach.ui.widgets.text import Words, quiet, sentence
 from coach.ui.wiring import today_source
 
 LOW_WINDOW_DP = 600
@@ -98,6 +98,9 @@ class TodayPage(Page):
         self.put(*drawn)
         if value.aim is not None or value.offers:
             self.put(self._aim(value))
+        if value.safe:
+            keep = Press(look, "Keep it safe", lambda: self.context.go("keep"))
+            self.put(Column(quiet(look, value.safe), Flow(keep), gap=1))
         following = value.following
         self.action = "" if following is None else "Begin"
 

@@ -1,0 +1,1 @@
+"""The screen “Practice days and reminders”."""
