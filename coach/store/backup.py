@@ -48,15 +48,9 @@ class FolderBackups:
         if path.exists():
             raise StoreError(f"“{path}” is there already: name another file, a back-up never overwrites one.")
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryDirectory(prefix=".backup-", dir=path.parent) as name:
-                making = Path(name) / "making.zip"
-                self._write(making, Path(name), jobs, even_damaged=even_damaged)
-                digest = _hash(making, jobs)
-                _put(making, path)
+            return self._make(path, jobs, even_damaged=even_damaged)
         except OSError as error:
             raise _not_written(path, error) from error
-        return digest
 
     def restore(self, path: Path, now: datetime, jobs: Jobs | None = None) -> Path | None:
         """Put a back-up in the place of what is there; see `Exchange`."""
@@ -81,6 +75,15 @@ class FolderBackups:
         """What was there before each restore, the latest first."""
         found = (self.folder / BACKUPS).glob(f"{BEFORE}*.zip")
         return tuple(sorted(found, key=lambda path: (path.stat().st_mtime_ns, path.name), reverse=True))
+
+    def _make(self, path: Path, jobs: Jobs | None, *, even_damaged: bool) -> str:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".backup-", dir=path.parent) as name:
+            making = Path(name) / "making.zip"
+            self._write(making, Path(name), jobs, even_damaged=even_damaged)
+            digest = _hash(making, jobs)
+            _put(making, path)
+        return digest
 
     def _write(self, making: Path, room: Path, jobs: Jobs | None, *, even_damaged: bool) -> None:
         files = dict(self._files())
@@ -122,7 +125,13 @@ class FolderBackups:
             return None
         copy = room / DATABASE
         with closing(opened), told_as_store_error(self.folder), closing(sqlite3.connect(copy)) as target:
-            opened.connection.backup(target)
+            try:
+                opened.connection.backup(target)
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode == sqlite3.SQLITE_FULL:
+                    # No fault of the log: it must not be taken for a damaged one.
+                    raise OSError(ENOSPC, "No space left on device") from error
+                raise
         return copy
 
     def _backed_up_before(self, now: datetime, jobs: Jobs | None) -> Path | None:
@@ -133,7 +142,7 @@ class FolderBackups:
         free = (folder / f"{base}{'' if n == 1 else f'-{n}'}.zip" for n in range(1, 1000))
         path = next(path for path in free if not path.exists())
         # A damaged log is why one restores: it must not stand in the way.
-        self.write(path, jobs, even_damaged=True)
+        self._make(path, jobs, even_damaged=True)
         return path
 
 
@@ -190,7 +199,7 @@ def _not_written(path: Path, error: OSError) -> StoreError:
 def _not_restored(folder: Path, error: OSError) -> StoreError:
     if error.errno in _NO_ROOM:
         return StoreError(
-            f"There is not enough room to unpack the back-up beside your data in “{folder}”, so nothing was "
-            "changed: free some space on that disk."
+            f"There is not enough room beside your data in “{folder}” to unpack the back-up and to keep what "
+            "is there, so nothing was changed: free some space on that disk."
         )
     return unwritable(folder)

@@ -308,6 +308,28 @@ def test_a_disk_too_full_to_unpack_on_is_named(tmp_path: Path, monkeypatch: pyte
     assert contents(folder) == was
 
 
+def test_a_full_disk_is_not_taken_for_a_damaged_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = fill(tmp_path / "data")
+    FolderBackups(folder).write(tmp_path / "b.zip")
+    was = contents(folder)
+    connect = sqlite3.connect
+
+    def small(place: object, **options: object) -> sqlite3.Connection:
+        connection = connect(place, **options)  # type: ignore[call-overload]
+        if ".backup-" in str(place):
+            connection.execute("PRAGMA max_page_count = 1")  # SQLite: then it answers as on a full disk
+        return connection
+
+    monkeypatch.setattr(sqlite3, "connect", small)
+    with pytest.raises(StoreError, match="not enough room for the back-up"):
+        FolderBackups(folder).write(tmp_path / "c.zip")
+    with pytest.raises(StoreError, match="not enough room beside your data"):
+        FolderBackups(folder).restore(tmp_path / "b.zip", NOW)
+    monkeypatch.undo()
+    assert contents(folder) == was
+    assert not list((folder / "backups").glob("*.zip"))
+
+
 def test_the_latest_of_what_was_there_before_comes_first(tmp_path: Path) -> None:
     folder = fill(tmp_path / "data")
     backups = FolderBackups(folder)

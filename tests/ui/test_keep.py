@@ -202,7 +202,8 @@ def test_on_a_new_device_a_back_up_is_looked_for_first(tmp_path: Path) -> None:
     assert "nothing here yet" in asking.here
     presenter.act()
     assert went(presenter)[1] == ("keep", {"restored": NOTHING_BEFORE})
-    assert view_of(opened(room, restored=NOTHING_BEFORE)).said == "The back-up is in its place."
+    view = view_of(opened(room, restored=NOTHING_BEFORE))
+    assert (view.sentence, view.said, view.go_back) == ("The back-up is in its place.", "", "")
     assert room.journal.progress.seq
     room.close()
 

@@ -22,6 +22,7 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.keep_words import (
+    IN_PLACE,
     age_sentence,
     before_words,
     contents_words,
@@ -283,7 +284,7 @@ class KeepPresenter(Presenter[KeepView]):
         if restored is not None and not view.said:
             before = None if restored == NOTHING_BEFORE else Path(restored)
             go_back = "" if before is None else str(before)
-            view = replace(view, said=restored_words(before), good=True, go_back=go_back)
+            view = replace(view, sentence=IN_PLACE, said=restored_words(before), good=True, go_back=go_back)
         today = services.clock.today()
         others = [(str(path), before_words(path, today)) for path in kept if str(path) != view.go_back]
         return replace(view, before=tuple(others[:MOST_BEFORE]))

@@ -45,10 +45,12 @@ def made_words(made: BackedUp) -> str:
     )
 
 
+IN_PLACE = "The back-up is in its place."
+
+
 def restored_words(before: Path | None) -> str:
-    """What came of putting a back-up in place."""
-    said = "The back-up is in its place."
-    return said if before is None else f"{said} What was here before is kept in {before}."
+    """Where what was here before a back-up was put in place can be found; empty if nothing was."""
+    return "" if before is None else f"What was here before is kept in {before}."
 
 
 def contents_words(path: Path, found: BackupContents, today: date, zone: tzinfo | None) -> tuple[str, str]:
