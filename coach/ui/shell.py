@@ -16,6 +16,7 @@ from coach.ui.density import fit_density
 from coach.ui.drawing import rgba
 from coach.ui.frame import Frame
 from coach.ui.jobs import ThreadRunner
+from coach.ui.presenters.files import ERRANDS
 from coach.ui.screens.table import places_for, screen
 from coach.ui.timing import activity_of
 from coach.ui.wiring import look_of
@@ -127,7 +128,10 @@ class CoachApp(App):
         self._room.turn_to(activity_of(word, about))
         frame = self.frame
         frame.clear()
-        frame.show(meant.build(self._context(about)), meant.place)
+        # A file is looked for on behalf of another screen, whose place stays lit.
+        errand = ERRANDS.get(about.get("want", "")) if word == "files" else None
+        place = meant.place if errand is None else screen(errand.screen).place
+        frame.show(meant.build(self._context(about)), place)
 
     def _context(self, about: dict[str, str]) -> ScreenContext:
         return ScreenContext(

@@ -20,9 +20,7 @@ def services_in(folder: Path) -> Services:
     documents = folder.parent / "documents"
     documents.mkdir(exist_ok=True)
     shelf = DiskShelf((Place("Documents", documents),))
-    return replace(
-        make_services(folder), shelf=lambda: shelf, clock=FakeClock(NOW), devices=lambda: FakeCatalog([])
-    )
+    return replace(make_services(folder), shelf=lambda: shelf, clock=FakeClock(NOW), devices=FakeCatalog)
 
 
 def titles(progress: Progress) -> list[str]:

@@ -57,6 +57,7 @@ def test_the_open_app_shows_what_was_put_in_place_everywhere(window: RealWindow,
     window.until(lambda: "Everything is in one file" in window.words())
     window.tap_words("Look for a back-up")
     window.until(lambda: any(getattr(row, "said", "") == "of old.zip" for row in window.walk()))
+    assert [word for word, place in app.frame.places.items() if place.here] == ["log"]
     window.tap(next(row for row in window.walk() if getattr(row, "said", "") == "of old.zip"))
     window.until(lambda: LARK in window.words())
     assert "Here now: 1 piece (“Wren”)" in window.words()
