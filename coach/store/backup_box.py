@@ -44,7 +44,7 @@ class Meter:
             self.jobs.progress(self.most * min(1.0, share), self.what)
 
 
-def look_into(path: Path) -> BackupContents:
+def look_into(path: Path, jobs: Jobs | None = None) -> BackupContents:
     """What a back-up says it holds; its log is proved by its hash, the rest when it is put back.
 
     Raises
@@ -57,10 +57,11 @@ def look_into(path: Path) -> BackupContents:
         made = box.day(MANIFEST)
         if DATABASE not in hashes:
             return BackupContents(path.stat().st_size, made)
-        _take_out(box, DATABASE, hashes[DATABASE], Path(name), None)
+        meter = Meter(jobs, "Looking into the back-up", box.size(DATABASE))
+        _take_out(box, DATABASE, hashes[DATABASE], Path(name), meter)
         _check_database(Path(name), path.name)
         with closing(SqliteLog.reading(Path(name))) as log:
-            progress = log.progress()
+            progress = log.progress(jobs)
     titles = tuple(piece.title for piece in progress.pieces.values())
     return BackupContents(path.stat().st_size, made, titles, progress.seq, progress.at)
 
@@ -82,15 +83,14 @@ def unpack(path: Path, new: Path, jobs: Jobs | None) -> None:
         _check_database(new, path.name)
 
 
-def _take_out(box: SafeZip, name: str, expected: str, into: Path, meter: Meter | None) -> None:
+def _take_out(box: SafeZip, name: str, expected: str, into: Path, meter: Meter) -> None:
     target = into / name
     target.parent.mkdir(parents=True, exist_ok=True)
     digest = hashlib.sha256()
     with target.open("wb") as file:
         for block in box.copy(name, file):
             digest.update(block)
-            if meter is not None:
-                meter.passed(len(block))
+            meter.passed(len(block))
     if digest.hexdigest() != expected:
         raise _damaged(box.name)
 

@@ -33,9 +33,9 @@ class DiskExchange:
         """Write the data folder into one new file; returns its SHA-256."""
         return FolderBackups(self.folder).write(path, jobs)
 
-    def look_into_backup(self, path: Path) -> BackupContents:
+    def look_into_backup(self, path: Path, jobs: Jobs | None = None) -> BackupContents:
         """What a back-up holds."""
-        return look_into(path)
+        return look_into(path, jobs)
 
     def kept_before(self) -> tuple[Path, ...]:
         """What was there before each restore, the latest first."""

@@ -231,7 +231,11 @@ def test_progress_goes_by_bytes_and_stopping_leaves_nothing(tmp_path: Path) -> N
 def test_a_back_up_says_what_is_in_it(tmp_path: Path) -> None:
     folder = fill(tmp_path / "data")
     FolderBackups(folder).write(tmp_path / "b.zip")
-    told = look_into(tmp_path / "b.zip")
+    jobs = Telling()
+    told = look_into(tmp_path / "b.zip", jobs)
+    assert jobs.told[-1] == (1.0, "Looking into the back-up")
+    with pytest.raises(CancelledError):
+        look_into(tmp_path / "b.zip", Telling(stop_after=0))
     progress = progress_of(*finished())
     assert told.size_bytes == (tmp_path / "b.zip").stat().st_size
     assert told.made_on is not None

@@ -106,7 +106,7 @@ class Exchange(Protocol):
         """
         ...
 
-    def look_into_backup(self, path: Path) -> BackupContents:
+    def look_into_backup(self, path: Path, jobs: Jobs | None = None) -> BackupContents:
         """What a back-up holds; ``InputError`` if it is none, damaged, or newer than this app."""
         ...
 

@@ -206,9 +206,10 @@ class KeepPresenter(Presenter[KeepView]):
         exchange = self._room.services.exchange()
         self._show(Working("Looking into the back-up"))
         self._job = self._jobs.start(
-            lambda _jobs: exchange.look_into_backup(path),
+            lambda jobs: exchange.look_into_backup(path, jobs),
             done=lambda found: self._ask(path, found),
             failed=self._refused,
+            progress=self._working,
         )
 
     def _ask(self, path: Path, found: BackupContents) -> None:
