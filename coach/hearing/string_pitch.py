@@ -5,7 +5,7 @@ the fine one comes from the partials (`coach.hearing.string_partials`). What ran
 away first.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -19,7 +19,7 @@ WINDOW_SAMPLES = 4_096
 _PADDED = 4 * WINDOW_SAMPLES
 _FINER = 4
 """The autocorrelation is drawn four times as fine as the samples: the period of E4 is 48.5 of them."""
-_LOWEST_HZ, _HIGHEST_HZ = 50.0, 1_000.0
+_LOWEST_HZ, _HIGHEST_HZ = 50.0, 1_150.0
 _PASS_HZ, _STOP_HZ = 1_200.0, 2_400.0
 """The period is looked for in the low partials: stiffness and noise spoil the high ones."""
 _CLEAR = 0.75
@@ -28,6 +28,8 @@ _SAME_CENTS = 60.0
 _MULTIPLES = (2, 3)
 _LEAST_MULTIPLES, _OTHER_POWER = 2, 1e-3
 """With so many partials that are multiples of 2 or 3, all others 30 dB under them, they are all there is."""
+_LEAST_OWN = 4
+"""With so many partials of its own a string is measured by them, and not by those that rang before it."""
 _LEAST_SHARE = 0.1
 """A string with less of the sound is no longer the one that is heard."""
 Array = NDArray[np.float64]
@@ -79,12 +81,9 @@ def pitch_in(
     """As `string_pitch`, from the sound's `spectrum`."""
     bin_hz = rate_hz / _PADDED
     if ringing_hz is not None:
-        partials, string = find_partials(magnitude, bin_hz, ringing_hz, tracked=True)
-        share = _share(partials, magnitude, bin_hz)
-        moved_cents = 1200.0 * abs(float(np.log2(string.f0_hz / ringing_hz)))
-        if len(partials.numbers) and share >= _LEAST_SHARE and moved_cents < _SAME_CENTS:
-            return StringPitch(string.f0_hz, string.inharmonicity, share, _power(partials))
-        return None
+        whole = _ringing(magnitude, bin_hz, ringing_hz, None)
+        alone = None if before is None else _ringing(magnitude, bin_hz, ringing_hz, before)
+        return whole if alone is None or whole is None else replace(alone, power=whole.power)
     coarse = _coarse(magnitude, bin_hz, before)
     if coarse is None:
         return None
@@ -96,6 +95,17 @@ def pitch_in(
     if len(partials.numbers) == 0:
         return None
     return StringPitch(string.f0_hz, string.inharmonicity, clarity, _power(partials))
+
+
+def _ringing(magnitude: Array, bin_hz: float, ringing_hz: float, before: Array | None) -> StringPitch | None:
+    """The string that sounded a moment ago, ``before`` its pluck left out where enough of it is left then."""
+    partials, string = find_partials(magnitude, bin_hz, ringing_hz, before=before, tracked=True)
+    share = _share(partials, magnitude, bin_hz)
+    moved_cents = 1200.0 * abs(float(np.log2(string.f0_hz / ringing_hz)))
+    least = 1 if before is None else _LEAST_OWN
+    if len(partials.numbers) < least or share < _LEAST_SHARE or moved_cents >= _SAME_CENTS:
+        return None
+    return StringPitch(string.f0_hz, string.inharmonicity, share, _power(partials))
 
 
 def _coarse(magnitude: Array, bin_hz: float, before: Array | None) -> tuple[float, float] | None:

@@ -1,8 +1,7 @@
 """A whole recording of plucked strings: one result for each string as it was plucked."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,9 +58,11 @@ def tune(
     tuner = Tuner(tuning, a4_hz, locked_string, within_cents)
     narrow = np.concatenate([decimator.push(samples), decimator.flush()])
     readings = (*tuner.readings(narrow), *tuner.flush())
-    plucks = [list(each) for _, each in groupby(readings, lambda reading: reading.pluck)]
+    by_pluck: defaultdict[int, list[TunerReading]] = defaultdict(list)
+    for reading in readings:
+        by_pluck[reading.pluck].append(reading)
     loudest_db = max((reading.level_db for reading in readings), default=0.0)
-    return tuple(_judged(pluck) for pluck in plucks if _is_string(pluck, loudest_db, narrow))
+    return tuple(_judged(pluck) for pluck in by_pluck.values() if _is_string(pluck, loudest_db, narrow))
 
 
 def _is_string(pluck: list[TunerReading], loudest_db: float, narrow: NDArray[np.float32]) -> bool:

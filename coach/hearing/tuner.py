@@ -2,6 +2,7 @@
 
 from collections import deque
 from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,10 @@ STEADY_CENTS = 2.0
 _QUIETEST = 10.0 ** (-65.0 / 20.0)
 _STRUCK = 1.2
 """A string that rings on only gets softer; louder by more than this, it was struck again."""
+_TURNED_CENTS = 6.0
+"""Or it was tuned in between: one that rings on moves by far less from one window to the next."""
+_OWN_CENTS, _REMEMBERED = 15.0, 6
+"""A pitch that comes back by itself, this close to that of one of so many plucks before, is that one."""
 _LOOKS = 4
 """So many windows after an attack may tell its pitch; else it was a knock, and the string rings on."""
 _OVER_CENTS = 150.0
@@ -104,6 +109,8 @@ class Tuner:
         self._level = 0.0
         self._attacks = self._looks = 0
         self._pluck = 0
+        self._numbers = count(1)
+        self._plucked: dict[int, float] = {}
 
     def push(self, samples: NDArray[np.float32]) -> TunerReading | None:
         """Take the next samples, shape (n,); the newest reading they allow, ``None`` where nothing rings."""
@@ -152,22 +159,37 @@ class Tuner:
         if window.attacks != self._attacks:
             self._attacks, self._looks = window.attacks, _LOOKS
         last = self._last
-        going_on = pitch_in(window.magnitude, ringing_hz=last.f0_hz) if last is not None else None
+        going_on = None
+        if last is not None:
+            going_on = pitch_in(window.magnitude, ringing_hz=last.f0_hz, before=window.before)
         if self._looks == 0 and going_on is not None and window.level <= _STRUCK * self._level:
             return going_on
+        attacked = self._looks > 0
         self._looks = max(0, self._looks - 1)
         fresh = pitch_in(window.magnitude, before=window.before)
-        if fresh is None or last is None:
-            self._pluck += fresh is not None
-            self._looks = 0 if fresh is not None else self._looks
-            return fresh or going_on
-        if abs(cents_between(last.f0_hz, fresh.f0_hz)) > _SAME_PLUCK_CENTS:
-            self._pluck, self._looks = self._pluck + 1, 0
+        if fresh is None:
+            return going_on
+        if last is None or abs(cents_between(last.f0_hz, fresh.f0_hz)) > _SAME_PLUCK_CENTS:
+            self._turn_to(fresh, attacked=attacked)
             return fresh
         same = going_on or fresh
-        if same.power > _STRUCK * last.power:
-            self._pluck, self._looks = self._pluck + 1, 0
+        jumped = abs(cents_between(last.f0_hz, same.f0_hz)) > _TURNED_CENTS
+        if jumped or same.power > _STRUCK * last.power:
+            self._turn_to(same, attacked=True)
         return same
+
+    def _turn_to(self, pitch: StringPitch, *, attacked: bool) -> None:
+        """Give a pluck its number: a new one, or its own again where it only outlives a later one."""
+        self._looks = 0
+        if not attacked:
+            for number, f0_hz in reversed(self._plucked.items()):
+                if abs(cents_between(f0_hz, pitch.f0_hz)) <= _OWN_CENTS:
+                    self._pluck = number
+                    return
+        self._pluck = next(self._numbers)
+        self._plucked[self._pluck] = pitch.f0_hz
+        if len(self._plucked) > _REMEMBERED:
+            del self._plucked[next(iter(self._plucked))]
 
     def _forget(self) -> None:
         self._recent.clear()

@@ -150,6 +150,28 @@ def test_one_string_plucked_twice_is_told_twice_and_a_knock_is_no_pluck() -> Non
     assert [string.string for string in knocked] == [4]
 
 
+@pytest.mark.parametrize("decay_s", [1.0, 1.9])
+def test_what_rings_on_under_a_string_neither_pulls_at_it_nor_is_told_again(decay_s: float) -> None:
+    """With D2 as the lowest string all partials of D3 lie beside its own, and it outlives D3."""
+    low = synth.pluck(OPEN_HZ[4] / 2 * 2 ** (5 / 1200), 5.0, inharmonicity=8e-5, decay_s=decay_s, level=0.4)
+    top = synth.pluck(OPEN_HZ[1], 5.0, inharmonicity=2e-5, decay_s=1.5)
+    high = synth.pluck(OPEN_HZ[4] * 2 ** (-21 / 1200), 3.0, decay_s=0.6, place=0.1)
+    sound = synth.place([(0.3, low), (1.5, top), (2.7, high)], 5.5)
+    found = tune(sound, synth.RATE_HZ, tuning=(38, 45, 50, 55, 59, 64))
+    assert [string.string for string in found] == [6, 1, 4]
+    assert [string.cents for string in found] == pytest.approx([5.0, 0.0, -21.0], abs=CENT + HANDBOOK_CENTS)
+
+
+def test_a_string_turned_a_little_between_plucks_is_told_each_time() -> None:
+    """Also where each pluck is softer than the one before."""
+    plucks = [
+        synth.pluck(OPEN_HZ[4] * 2 ** (cents / 1200), 0.82, inharmonicity=5e-5, decay_s=1.5, level=level)
+        for cents, level in ((-36.0, 0.35), (-16.0, 0.25), (4.0, 0.2))
+    ]
+    found = tune(synth.place([(0.4 + 0.8 * i, each) for i, each in enumerate(plucks)], 3.8), synth.RATE_HZ)
+    assert [string.cents for string in found] == pytest.approx([-36.0, -16.0, 4.0], abs=CENT + HANDBOOK_CENTS)
+
+
 @pytest.mark.parametrize("string", [6, 5, 4, 3, 2, 1])
 def test_a_small_microphone_and_noise_change_little(string: int) -> None:
     """No sound below 250 Hz, where the fundamentals of four strings lie, and noise 15 dB under the string."""
