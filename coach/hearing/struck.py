@@ -28,11 +28,11 @@ def is_struck(
         Its level over time, shape (m,) each.
     """
     fades = len(times_s) > 1 and float(np.polyfit(times_s, levels_db, 1)[0]) <= _FADES_DB_A_SECOND
-    return fades or _rises_fast(attack)
+    return fades or rises_fast(attack)
 
 
-def _rises_fast(attack: NDArray[np.float32]) -> bool:
-    """Whether there is a rise at all, and a fast one."""
+def rises_fast(attack: NDArray[np.float32]) -> bool:
+    """Whether there is a rise at all in a piece of sound at 16 kHz, shape (n,), and a fast one."""
     power = np.concatenate([[0.0], np.cumsum(attack.astype(np.float64) ** 2)])
     starts = np.arange(0, len(attack) - _ENVELOPE_SAMPLES, _HOP_SAMPLES)
     if len(starts) == 0:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from coach.hearing.decimate import Decimator
 from coach.hearing.frames import RATE_HZ
-from coach.hearing.struck import is_struck
+from coach.hearing.live_tuner import ATTACK_S, FIRST_READINGS, was_struck, wavers, whole_cents
 from coach.hearing.tuner import STANDARD_TUNING, STEADY_CENTS, WITHIN_CENTS, Tuner, TunerReading
 from coach.music.tuning_system import A4_HZ
 
@@ -19,11 +19,6 @@ _JUDGED_S = 1.15
 """What a player hears and tunes by; strings drift down later, recorded ones by up to 4 cents (measured)."""
 _SOFTEST_DB = 30.0
 """Softer than the loudest pluck by more, it is a neighbour that rang along, or the room."""
-_VOICE_READINGS = 16
-_ATTACK_S = 0.35
-"""The first window begins at most 0.1 s after the attack; its middle lies 0.13 s later."""
-_WAVER_CENTS = 4.0
-"""Measured: a string moves by a median of under 1 cent, in noise at 10 dB by 2.5, sung notes by 7 to 18."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,21 +61,13 @@ def tune(
 
 
 def _is_string(pluck: list[TunerReading], loudest_db: float, narrow: NDArray[np.float32]) -> bool:
-    """Whether it rings long, loud and steady enough, and was struck: no voice, no hum of the mains, no knock.
-
-    A voice moves from reading to reading; a string sinks a little at most.
-    """
+    """Whether it rings long, loud and steady enough, and was struck: no voice, hum or knock."""
     if len(pluck) < _LEAST_READINGS or pluck[0].level_db < loudest_db - _SOFTEST_DB:
         return False
-    first = pluck[:_VOICE_READINGS]
+    first = pluck[:FIRST_READINGS]
     middle = round(first[0].at_s * RATE_HZ)
-    attack = narrow[max(0, middle - round(_ATTACK_S * RATE_HZ)) : middle]
-    times_s = np.asarray([reading.at_s for reading in first])
-    levels_db = np.asarray([reading.level_db for reading in first])
-    if not is_struck(attack, times_s, levels_db):
-        return False
-    steps = np.abs(np.diff([_whole_cents(reading) for reading in first]))
-    return float(np.median(steps)) <= _WAVER_CENTS
+    attack = narrow[max(0, middle - round(ATTACK_S * RATE_HZ)) : middle]
+    return was_struck(first, attack) and not wavers(first)
 
 
 def _judged(pluck: list[TunerReading]) -> TunedString:
@@ -88,7 +75,7 @@ def _judged(pluck: list[TunerReading]) -> TunedString:
     judged = [r for r in pluck if _SETTLED_S <= r.at_s - start_s <= _JUDGED_S] or pluck
     meant = Counter(reading.string for reading in judged).most_common(1)[0][0]
     target_midi = next(reading.target_midi for reading in judged if reading.string == meant)
-    cents = float(np.median([_whole_cents(reading) for reading in judged])) - 100.0 * target_midi
+    cents = float(np.median([whole_cents(reading) for reading in judged])) - 100.0 * target_midi
     same = [reading for reading in judged if reading.string == meant]
     return TunedString(
         string=meant,
@@ -99,8 +86,3 @@ def _judged(pluck: list[TunerReading]) -> TunedString:
         warn_over_tight=any(reading.warn_over_tight for reading in pluck[-_LEAST_READINGS:]),
         at_s=(judged[0].at_s + judged[-1].at_s) / 2,
     )
-
-
-def _whole_cents(reading: TunerReading) -> float:
-    """The pitch in cents over MIDI note 0: the same whichever string is meant."""
-    return 100.0 * reading.target_midi + reading.cents

@@ -65,9 +65,15 @@ def test_all_strings_are_in_sight_without_scrolling(
     window.resize(*size)
     presenter = TunerPresenter(room, Now(), Went())
     page = window.show(TunerPage(a_context(Look(PAPER, scale)), presenter), "setup")
-    assert len(window.buttons()) >= len("EADGBE")
-    assert page.scroll.height >= page.body.height - 1
-    assert not faults(window)
+    for longest in (False, True):
+        if longest:
+            presenter.lock(6)
+            room.sing(57, seconds=3.0)
+            room.until(lambda: "no plucked string" in view_of(presenter).sentence)
+            window.frames(3)
+        assert len(window.buttons()) >= len("EADGBE")
+        assert page.scroll.height >= page.body.height - 1
+        assert not faults(window)
 
 
 def test_the_bead_moves_the_right_way_and_most_near_the_middle() -> None:
@@ -105,8 +111,39 @@ def test_a_locked_string_is_told_how_far_it_is(room: ScriptedRoom) -> None:
     assert view_of(presenter).locked is None
 
 
+def test_humming_shows_no_string_and_a_pluck_does(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    room.sing(57, seconds=3.0)
+    room.until(lambda: "no plucked string" in view_of(presenter).sentence)
+    view = view_of(presenter)
+    assert view.sentence == "I hear a sound, but no plucked string. Pluck a string, and let it ring."
+    assert view.cents is None
+    assert not any(string.meant for string in view.strings)
+    assert room.events(StringTuned) == []
+    room.world.let_pass(3.0)
+    assert view_of(presenter).sentence == "Pluck a string, and let it ring."
+    room.pluck(45, seconds=2.5)
+    room.until(lambda: view_of(presenter).in_tune)
+    assert view_of(presenter).sentence.startswith("Your A is in tune.")
+
+
 def test_without_a_microphone_it_says_so(tmp_path: Path) -> None:
     assert isinstance(started(ScriptedRoom(tmp_path, microphone=False)).view, Missing)
+
+
+@pytest.mark.window
+def test_the_page_says_that_it_hears_no_string(window: RealWindow, room: ScriptedRoom) -> None:
+    from coach.ui.screens.tuner.screen import TunerPage
+
+    presenter = TunerPresenter(room, Now(), Went())
+    page = window.show(TunerPage(a_context(), presenter), "setup")
+    window.tap_words("D")
+    room.sing(50, seconds=3.0)
+    room.until(lambda: "no plucked string" in view_of(presenter).sentence)
+    window.frames(3)
+    assert "I hear a sound, but no plucked string. Pluck the D string, and let it ring." in window.words()
+    assert page._dial._bead.size[0] == 0
+    assert not faults(window)
 
 
 @pytest.mark.window

@@ -8,6 +8,7 @@ from typing_extensions import override
 
 from coach.errors import CoachError, DeviceError
 from coach.hearing.decimate import Decimator
+from coach.hearing.live_tuner import LiveTuner
 from coach.hearing.tuner import WITHIN_CENTS, Tuner, TunerReading
 from coach.music.naming import screen_name
 from coach.music.pitch import Pitch
@@ -25,6 +26,9 @@ from coach.ui.presenters.view import Failed, Missing, Ready, Working
 LITTLE_CENTS = 15.0
 FAR_CENTS = 100.0
 """“A little low”, “low”, “far too low”: our own words; a fret is 100 cents."""
+OTHER_S = 1.2
+"""What sounds for so long and is no string is spoken of: by then a string would be known as one."""
+OTHER_WORDS = "I hear a sound, but no plucked string."
 CAUTION = "Turn slowly, with your face away from the strings."
 
 
@@ -81,6 +85,7 @@ class TunerPresenter(Presenter[TunerView]):
         self._guard = RLock()
         self._tuner = self._new_tuner()
         self._decimator: Decimator | None = None
+        self._other = False
 
     @override
     def opened(self) -> None:
@@ -114,7 +119,7 @@ class TunerPresenter(Presenter[TunerView]):
         """Listen for one string only; the same string again lets it be chosen by itself."""
         with self._guard:
             self._locked = None if self._locked == string else string
-            self._reading = None
+            self._reading, self._other = None, False
             self._tuner = self._new_tuner()
         self._refresh()
 
@@ -123,8 +128,8 @@ class TunerPresenter(Presenter[TunerView]):
         """Who listens, for the level bar."""
         return ListenerLevel(self._studio.listener) if self._studio is not None else None
 
-    def _new_tuner(self) -> Tuner:
-        return Tuner(self._settings.tuning, self._settings.a4_hz, self._locked)
+    def _new_tuner(self) -> LiveTuner:
+        return LiveTuner(Tuner(self._settings.tuning, self._settings.a4_hz, self._locked))
 
     def _hear(self, hearing: Hearing) -> None:
         """Told on the listening thread."""
@@ -134,7 +139,11 @@ class TunerPresenter(Presenter[TunerView]):
             readings = self._tuner.readings(self._decimator.push(hearing.samples))
             for reading in readings:
                 self._take(reading)
-        if readings:
+            other = self._tuner.other_s >= OTHER_S
+            turned, self._other = other != self._other, other
+            if other:
+                self._reading = None
+        if readings or turned:
             self._refresh()
 
     def _take(self, reading: TunerReading) -> None:
@@ -153,6 +162,8 @@ class TunerPresenter(Presenter[TunerView]):
             said = "Pluck a string, and let it ring."
             if self._locked is not None:
                 said = f"Pluck the {self._name(self._locked)} string, and let it ring."
+            if self._other:
+                said = f"{OTHER_WORDS} {said}"
             self._show(Ready(TunerView(said, "", None, False, False, "", strings, self._locked, all_done)))
             return
         name = self._name(reading.string)
