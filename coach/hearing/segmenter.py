@@ -14,6 +14,7 @@ from coach.hearing.candidate import FAST_DB_PER_S, PATIENCE_S, SKIP_S, Candidate
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.frames import FRAME_S, F0Frame
 from coach.hearing.fresh import Fresh, string_concentration
+from coach.hearing.legato import LegatoSteps
 from coach.hearing.manner import MANNERS
 from coach.hearing.memory import FLOOR_DB, OPENING_S, SoundMemory
 from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
@@ -85,6 +86,7 @@ class NoteSegmenter:
         self._note: _Note | None = None
         self._silent = 0
         self._recent: deque[Heard] = deque(maxlen=_RECENT_FRAMES)
+        self._steps = LegatoSteps()
         self._loudest_db = FLOOR_DB
         self._loudest_s = 0.0
         self._events: list[NoteEvent] = []
@@ -199,6 +201,7 @@ class NoteSegmenter:
 
     def _unheralded(self, frame: Heard) -> None:
         note = self._note
+        step = self._steps.push(frame)
         if frame.pitch is None:
             self._away = []
             self._silent += 1
@@ -206,6 +209,9 @@ class NoteSegmenter:
                 self._end(None)
             return
         self._silent = 0
+        if step is not None and note is not None and not self._manner.plucked:
+            self._begin(step.start_s, step.pitch, frame.confidence, frame.decided_s, list(step.frames))
+            return
         if note is not None and abs(frame.pitch - note.centre) * 100 <= self._manner.leave_cents:
             self._continue(note, frame)
             self._sing_again(note, frame)
@@ -313,6 +319,7 @@ class NoteSegmenter:
         before = None if self._note is None else self._note.centre
         self._end(start_s)
         self._away = []
+        self._steps.clear()
         self._silent = 0
         midi = round(pitch)
         last_s = heard[-1].time_s if heard else start_s + FRAME_S
