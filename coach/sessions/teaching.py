@@ -16,10 +16,11 @@ from coach.reports.reply_file import reply_json
 from coach.reports.side_by_side import LearnerRow, side_by_side
 from coach.reports.values import Report
 from coach.sessions.exchange import pack_of
+from coach.sessions.keeping import usual_folder
 from coach.sessions.services import Services
 
 PACKS, REPLIES = "packs", "replies"
-"""Folders below the data folder."""
+"""Folders below the usual folder."""
 _NOT_PLAIN = re.compile(r"[^\w-]+")
 
 
@@ -71,7 +72,7 @@ def _untouched(report: Report) -> tuple[str, ...]:
 def make_pack(services: Services, piece: str, *, word: str, with_recording: bool) -> Path:
     """Write a piece of this device as a pack; returns the file."""
     pack = pack_of(services, piece, word=word.strip(), with_recording=with_recording)
-    path = services.data_folder / PACKS / f"{plain_name(pack.title)}.zip"
+    path = usual_folder(services) / PACKS / f"{plain_name(pack.title)}.zip"
     # The writer of files makes the folder; the pack itself is then put there whole.
     with tempfile.TemporaryDirectory() as name:
         made = Path(name) / path.name
@@ -174,7 +175,7 @@ def write_reply(services: Services, row: LearnerRow, answering: Answering, today
         extra_reopenings=int(answering.one_more_change),
     )
     name = f"reply-{plain_name(row.name)}-{today.isoformat()}.json"
-    path = services.data_folder / REPLIES / name
+    path = usual_folder(services) / REPLIES / name
     services.files().write(path, reply_json(reply))
     return path
 

@@ -60,7 +60,7 @@ def test_a_pack_goes_out_a_report_comes_back_and_a_reply_is_opened(tmp_path: Pat
     with closing(teacher.read_log()) as log:
         theirs = next(iter(log.progress().pieces))
     path = make_pack(teacher, theirs, word=" Slowly. ", with_recording=True)
-    assert path == tmp_path / "teacher" / "packs" / "Lark.zip"
+    assert path == tmp_path / "teacher" / "out" / "packs" / "Lark.zip"
 
     learner = make_services(tmp_path / "learner")
     watched = tmp_path / "watched"
@@ -79,7 +79,7 @@ def test_a_pack_goes_out_a_report_comes_back_and_a_reply_is_opened(tmp_path: Pat
 
         answering = Answering("Well done.", without="B", one_more_change=True)
         reply = write_reply(teacher, amy.row, answering, TODAY)
-        assert reply == tmp_path / "teacher" / "replies" / "reply-Amy-2026-03-09.json"
+        assert reply == tmp_path / "teacher" / "out" / "replies" / "reply-Amy-2026-03-09.json"
         open_reply(journal, reply)
         piece = journal.progress.piece
         assert piece is not None

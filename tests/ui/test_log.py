@@ -145,7 +145,7 @@ def test_a_report_is_written_for_the_teacher_and_noted(tmp_path: Path) -> None:
     presenter = LogPresenter(room, Now(), InlineRunner(), Went())
     presenter.opened()
     presenter.act()
-    (path,) = (tmp_path / "reports").glob("*.html")
+    (path,) = (tmp_path / "out" / "reports").glob("*.html")
     assert str(path) in view_of(presenter).said
     assert b"<html" in path.read_bytes()[:200]
     assert path.with_suffix(".json").exists()
@@ -195,12 +195,12 @@ def test_a_take_leaves_only_by_the_players_tick_and_only_once(tmp_path: Path) ->
     room.services.settings().save(Settings(name="Amy B."))
     assert view_of(presenter).has_take
     presenter.act()
-    assert not list((tmp_path / "reports").glob("*.flac"))
-    (report,) = (tmp_path / "reports").glob("*.json")
+    assert not list((tmp_path / "out" / "reports").glob("*.flac"))
+    (report,) = (tmp_path / "out" / "reports").glob("*.json")
     assert report.name.startswith("report-Amy-B-")
     presenter.tick("yes")
     presenter.act()
-    (take,) = (tmp_path / "reports").glob("*.flac")
+    (take,) = (tmp_path / "out" / "reports").glob("*.flac")
     assert take.read_bytes() == b"sound"
     assert str(take) in view_of(presenter).said
     take.unlink()
@@ -220,7 +220,7 @@ def test_the_tick_is_tapped(window: RealWindow, tmp_path: Path) -> None:
     window.frames(4)
     window.tap(button)
     window.tap_words("Share with teacher")
-    assert list((tmp_path / "reports").glob("*.flac"))
+    assert list((tmp_path / "out" / "reports").glob("*.flac"))
 
 
 def test_the_pace_of_a_piece_rises_to_its_share() -> None:

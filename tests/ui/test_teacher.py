@@ -138,7 +138,7 @@ def test_an_empty_or_wrong_reply_is_told_and_nothing_is_written(tmp_path: Path) 
     presenter.type_note("3, 9, C4, 1")
     presenter.act()
     assert "has no beat" in view_of(presenter).wrong
-    assert not (tmp_path / "data" / "replies").exists()
+    assert not (tmp_path / "data" / "out" / "replies").exists()
     presenter.choose_line("bass")
     presenter.type_note("3, 2, C3, 1")
     presenter.choose_change("yes")
@@ -151,7 +151,7 @@ def test_an_empty_or_wrong_reply_is_told_and_nothing_is_written(tmp_path: Path) 
         True,
     )
     presenter.act()
-    (reply,) = (tmp_path / "data" / "replies").iterdir()
+    (reply,) = (tmp_path / "data" / "out" / "replies").iterdir()
     kept = json.loads(reply.read_bytes())
     assert (kept["corrected_line"], kept["extra_reopenings"], len(kept["corrected"])) == ("bass", 1, 1)
     assert str(reply) in view_of(presenter).said
@@ -281,7 +281,7 @@ def test_a_pack_and_a_reply_go_out_by_taps_and_are_opened_by_the_learner(
     hands.show(TeacherPage(a_context(services=services), opened(services)))
     hands.taps("Make a pack")
     hands.types(0, "Slowly.", "yes, I may hand it on", "Make the pack")
-    pack = tmp_path / "teacher" / "packs" / "P.zip"
+    pack = tmp_path / "teacher" / "out" / "packs" / "P.zip"
     assert str(pack) in window.words()
 
     # The learner opens it, and shares a report.
@@ -296,7 +296,7 @@ def test_a_pack_and_a_reply_go_out_by_taps_and_are_opened_by_the_learner(
     assert "1 learner: 1 is stuck." in window.words()
     hands.taps("Answer Amy")
     hands.types(0, "Only A for now.", "without section B", "yes, once more", "Write the reply")
-    (reply,) = (tmp_path / "teacher" / "replies").iterdir()
+    (reply,) = (tmp_path / "teacher" / "out" / "replies").iterdir()
     assert str(reply) in window.words()
 
     # The learner opens the answer.

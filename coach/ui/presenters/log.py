@@ -21,6 +21,7 @@ from coach.reports.html_file import report_html
 from coach.reports.json_file import report_json
 from coach.reports.values import Report
 from coach.sessions.exchange import report_of, shared, take_to_share
+from coach.sessions.keeping import usual_folder
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.services import Services
@@ -36,7 +37,7 @@ from coach.ui.presenters.view import Empty, Failed, Ready, Working
 BEAD_WEEKS = 5
 CHART_WEEKS = 12
 REPORTS = "reports"
-"""Folder of the reports below the data folder."""
+"""Folder of the reports below the usual folder."""
 SHOWN_EVENTS = 60
 """So many lines at a time: a longer list is searched, not scrolled."""
 SURE, SHAKY = 0.85, 0.5
@@ -169,7 +170,7 @@ class LogPresenter(Presenter[LogView]):
             log.close()
         take = take_to_share(services, progress) if self._with_take else None
         who = f"{plain_name(name)}-" if name else ""
-        path = services.data_folder / REPORTS / f"report-{who}{today.isoformat()}.html"
+        path = usual_folder(services) / REPORTS / f"report-{who}{today.isoformat()}.html"
         services.files().write(path, report_html(report))
         services.files().write(path.with_suffix(".json"), report_json(report))
         services.files().write(path.with_suffix(".pdf"), _for_print(services, report))
