@@ -88,6 +88,8 @@ class Candidate:
     old: float | None
     frames: list[Heard] = field(default_factory=list)
     guesses: list[float] = field(default_factory=list)
+    weighed: bool = False
+    """Whether it is settled if what rang before was struck again softly."""
 
     def verdict(self, frame: Heard, fresh: Fresh, manner: Manner) -> Verdict | None:
         """Weigh the next frame together with what is new in the sound; ``None`` while unsure."""

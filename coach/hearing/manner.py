@@ -13,6 +13,9 @@ class Manner:
     ----------
     plucked
         Whether an onset heralds a note that is decided from what is new in the sound.
+    beats
+        Whether what sounded before may ring on close by, so that frames between the two belong to neither; a
+        voice glides there.
     agree_cents
         Frames of one note lie no further apart than this.
     leave_cents
@@ -38,6 +41,7 @@ class Manner:
     """
 
     plucked: bool
+    beats: bool
     agree_cents: float
     leave_cents: float
     steady_frames: int
@@ -54,6 +58,7 @@ class Manner:
 MANNERS: dict[Source, Manner] = {
     "guitar": Manner(
         plucked=True,
+        beats=True,
         agree_cents=45.0,
         leave_cents=65.0,
         steady_frames=2,
@@ -68,6 +73,7 @@ MANNERS: dict[Source, Manner] = {
     ),
     "voice": Manner(
         plucked=False,
+        beats=False,
         agree_cents=60.0,
         leave_cents=80.0,
         steady_frames=3,
@@ -82,6 +88,7 @@ MANNERS: dict[Source, Manner] = {
     ),
     "any": Manner(
         plucked=True,
+        beats=False,
         agree_cents=50.0,
         leave_cents=70.0,
         steady_frames=2,

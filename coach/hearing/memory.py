@@ -1,5 +1,8 @@
 """The last second of sound, and what can be measured in it after the fact."""
 
+from dataclasses import dataclass
+from typing import ClassVar
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,6 +12,7 @@ from coach.hearing.fresh import LONGEST_S, Fresh, fresh_sound, pieces
 _KEPT_SAMPLES = RATE_HZ
 _WINDOW_SAMPLES = 768
 _PARTIALS = 6
+_EACH_PARTIALS, _EACH_HIGHEST_HZ = 12, 5_500.0
 _HIGHEST_HZ = 6_000.0
 FLOOR_DB = -100.0
 OPENING_S = 0.06 + _WINDOW_SAMPLES / 2 / RATE_HZ
@@ -22,8 +26,19 @@ from one moment to the next by less."""
 _FIRST_S, _HOP_S, _ATTACK_S = 0.002, 0.016, 0.112
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class PartialLevels:
+    """Levels in dB re full scale of each partial, and halfway between it and the next; shape (partials,)."""
+
+    on: NDArray[np.float64]
+    between: NDArray[np.float64]
+
+
 class SoundMemory:
     """Keeps the last second of a 16 kHz stream."""
+
+    HALF_PIECE_S: ClassVar[float] = _WINDOW_SAMPLES / 2 / RATE_HZ
+    """How far what is measured at a moment reaches to either side of it."""
 
     def __init__(self, a4_hz: float) -> None:
         self._a4_hz = a4_hz
@@ -77,6 +92,17 @@ class SoundMemory:
         turns = np.exp(-2j * np.pi * f0_hz * np.arange(1, count + 1)[:, np.newaxis] * self._time)
         power = float((np.abs(turns @ (piece * self._taper)) ** 2).sum()) / _WINDOW_SAMPLES**2
         return max(FLOOR_DB, 10.0 * float(np.log10(power + 1e-12)))
+
+    def each_partial_db(self, f0_hz: float, at_s: float) -> PartialLevels:
+        """Level of each of the first twelve partials in the 48 ms around a moment."""
+        count = max(1, min(_EACH_PARTIALS, int(_EACH_HIGHEST_HZ / f0_hz)))
+        piece = self._piece(at_s)
+        if piece is None:
+            return PartialLevels(np.full(count, FLOOR_DB), np.full(count, FLOOR_DB))
+        numbers = np.arange(2, 2 * count + 2)[:, np.newaxis] / 2.0
+        found = np.abs(np.exp(-2j * np.pi * f0_hz * numbers * self._time) @ (piece * self._taper))
+        levels = np.maximum(FLOOR_DB, 20.0 * np.log10(found / _WINDOW_SAMPLES + 1e-6))
+        return PartialLevels(levels[0::2], levels[1::2])
 
     def level_db(self, at_s: float) -> float:
         """Level of all sound in the 48 ms around a moment, in dB re full scale."""

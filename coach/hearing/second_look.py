@@ -20,6 +20,8 @@ _OWN = 0.6
 """Semitones from the note within which a frame hears it."""
 _DEAD_DB = 7.0
 """A string falls by less from its loudest to 0.14 s after its start (6.7 dB was the most)."""
+_BEATING_DB = 12.0
+"""Two strings that beat may both seem to fall by more (8 dB was seen, and 20 from a bump)."""
 _VOICE_DEAD_DB = 10.0
 """A sung syllable may fall by more than a string."""
 _ROSE_DB = 6.0
@@ -90,7 +92,7 @@ class SecondLook:
         thin = self.concentration < least
         if self.pitch >= _HIGH_MIDI:
             return (thin and not steady) or (self.unsteady and self.fall_db >= _DEAD_DB)
-        return self._died(_DEAD_DB) or (self.unsteady and thin)
+        return self._died(_BEATING_DB if self.beside else _DEAD_DB) or (self.unsteady and thin)
 
     @property
     def no_voice(self) -> bool:

@@ -5,12 +5,11 @@ sets in by itself. It is decided as soon as it is sure enough, and may be correc
 """
 
 from collections import deque
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.candidate import FAST_DB_PER_S, PATIENCE_S, SKIP_S, Candidate, Heard, thumps
+from coach.hearing.candidate import FAST_DB_PER_S, PATIENCE_S, SKIP_S, Candidate, Heard, Verdict, thumps
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.frames import FRAME_S, F0Frame
 from coach.hearing.fresh import Fresh, string_concentration
@@ -19,7 +18,9 @@ from coach.hearing.manner import MANNERS
 from coach.hearing.memory import FLOOR_DB, OPENING_S, SoundMemory
 from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
 from coach.hearing.second_look import LOOK_S, second_look
+from coach.hearing.sounding import SETTLED_S, Sounding
 from coach.hearing.tracker import Source
+from coach.hearing.upset import upset
 from coach.music import PerformedNote, Span
 from coach.music.tuning_system import A4_HZ, hz_to_midi, midi_to_hz
 
@@ -27,8 +28,6 @@ CORRECTION_S = 0.150
 """A claim may be corrected within this time of the note's start, never later."""
 _BLUR_S, _BEFORE_S = 0.032, 0.1
 """Frames this long before an onset tell what rang before it; later ones are blurred by what came."""
-_SETTLED_S = (0.08, 0.40)
-"""The part of a note in which its deviation in cents is judged."""
 _FORGET_DB_PER_S = 2.0
 """How fast the loudest recent note is forgotten."""
 _HEARD_FROM = 0.5
@@ -48,19 +47,9 @@ _RENEWED = 0.6
 _PURE = 1.3
 """Or so much of what is new lies on them, against the least of any string: it is struck more softly."""
 
-
-@dataclass(slots=True)
-class _Note:
-    start_s: float
-    midi: int
-    first_midi: int
-    confidence: float
-    decided_s: float
-    last_s: float
-    centre: float
-    pitches: list[tuple[float, float]] = field(default_factory=list)
-    before: float | None = None
-    looked_at: bool = False
+_ELSEWHERE = 0.7
+"""With so little of what is new on the old pitch's partials another string was struck (measured: 0.54, and
+0.77 or more where it was the old one, softly)."""
 
 
 class NoteSegmenter:
@@ -83,7 +72,7 @@ class NoteSegmenter:
         self._candidate: Candidate | None = None
         self._mark: Onset | None = None
         self._away: list[Heard] = []
-        self._note: _Note | None = None
+        self._note: Sounding | None = None
         self._silent = 0
         self._recent: deque[Heard] = deque(maxlen=_RECENT_FRAMES)
         self._steps = LegatoSteps()
@@ -124,7 +113,7 @@ class NoteSegmenter:
         if note is not None and not note.looked_at and self._memory.end_s >= note.start_s + LOOK_S:
             self._look_again(note, frame)
 
-    def _look_again(self, note: _Note, frame: Heard) -> None:
+    def _look_again(self, note: Sounding, frame: Heard) -> None:
         """Withdraw a young note that turns out to be none."""
         note.looked_at = True
         f0_hz = midi_to_hz(note.centre, self._a4_hz)
@@ -157,21 +146,47 @@ class NoteSegmenter:
         if fresh is None:
             return
         found = candidate.verdict(frame, fresh, self._manner)
-        if found is None:
-            if frame.time_s - onset.time_s > PATIENCE_S:
-                self._candidate = None
-            return
-        self._candidate = None
-        same = note is not None and abs(found.pitch - note.centre) <= _SAME
-        again = found.again or same
-        if again and not self._struck(onset, fresh, found.pitch):
-            if note is not None and same:
+        if found is not None and self._counts(found, onset, fresh):
+            self._decide(candidate, found, frame)
+        elif (again := self._softly(candidate, frame, fresh, found)) is not None:
+            self._decide(candidate, again, frame)
+        elif frame.time_s - onset.time_s > PATIENCE_S:
+            self._candidate = None
+        elif found is not None and (candidate.weighed or candidate.old is None):
+            self._candidate = None
+            if note is not None and frame.pitch is not None and abs(frame.pitch - note.centre) <= _SAME:
                 self._continue(note, frame)
-        elif again or (self._began(onset.time_s) and self._is_players(fresh.level_db, onset.time_s)):
-            heard = [
-                f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= _SAME
-            ]
-            self._begin(onset.time_s, found.pitch, found.confidence, frame.decided_s, heard)
+
+    def _counts(self, found: Verdict, onset: Onset, fresh: Fresh) -> bool:
+        """Whether what was found is a note: what sounded already must have been struck again."""
+        if found.again or (self._note is not None and abs(found.pitch - self._note.centre) <= _SAME):
+            return self._struck(onset, fresh, found.pitch)
+        return self._began(onset.time_s) and self._is_players(fresh.level_db, onset.time_s)
+
+    def _decide(self, candidate: Candidate, found: Verdict, frame: Heard) -> None:
+        self._candidate = None
+        heard = [f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= _SAME]
+        self._begin(candidate.onset.time_s, found.pitch, found.confidence, frame.decided_s, heard)
+
+    def _softly(
+        self, candidate: Candidate, frame: Heard, fresh: Fresh, found: Verdict | None
+    ) -> Verdict | None:
+        """What rang before, if it was struck again more softly; settled once enough is heard."""
+        old, onset, note = candidate.old, candidate.onset, self._note
+        if candidate.weighed or old is None:
+            return None
+        on_old = frame.pitch is not None and abs(frame.pitch - old) <= _SAME
+        pitch = old if found is None or on_old else found.pitch
+        if found is None and not on_old:
+            return None
+        left = upset(self._memory, midi_to_hz(pitch, self._a4_hz), onset.time_s)
+        if left is None:
+            return None
+        candidate.weighed = True
+        young = note is not None and onset.time_s - note.start_s < self._manner.again_after_s
+        if young or fresh.renewal(pitch).concentration < _ELSEWHERE or not left.struck_again(onset.strength):
+            return None
+        return Verdict(pitch, frame.confidence, again=True)
 
     def _struck(self, onset: Onset, fresh: Fresh, pitch: float) -> bool:
         """Whether a pitch that sounded already was really struck again."""
@@ -224,7 +239,7 @@ class NoteSegmenter:
         if self._agree(needed):
             self._slur(note, self._away[-needed:])
 
-    def _sing_again(self, note: _Note, frame: Heard) -> None:
+    def _sing_again(self, note: Sounding, frame: Heard) -> None:
         """A voice that dips and comes back on the same pitch sings a new note."""
         mark = self._mark
         if mark is None or frame.time_s - mark.time_s < _AFTER_DIP_S:
@@ -246,7 +261,7 @@ class NoteSegmenter:
             start_s, self._mark = self._mark.time_s, None
         return start_s
 
-    def _slur(self, note: _Note | None, run: list[Heard]) -> None:
+    def _slur(self, note: Sounding | None, run: list[Heard]) -> None:
         """A pitch has come without an onset: a note if its partials have grown."""
         start_s = self._start_s(run)
         pitch = _mean(run)
@@ -261,23 +276,26 @@ class NoteSegmenter:
             confidence = float(np.mean([f.confidence for f in run]))
             self._begin(start_s, pitch, confidence, run[-1].decided_s, run)
 
-    def _thumps(self, note: _Note | None, start_s: float, pitch: float) -> bool:
+    def _thumps(self, note: Sounding | None, start_s: float, pitch: float) -> bool:
         """Whether a pitch that comes out of silence is that of a bump."""
         fresh = self._memory.fresh(start_s) if note is None else None
         if fresh is None or not (self._manner.plucked or fresh.fading_db_per_s > FAST_DB_PER_S):
             return False
         return thumps(fresh, pitch)
 
-    def _continue(self, note: _Note, frame: Heard) -> None:
+    def _continue(self, note: Sounding, frame: Heard) -> None:
         self._away = []
         if frame.pitch is not None:
-            if frame.time_s - note.start_s <= _SETTLED_S[1]:
+            if self._manner.beats and note.blended(frame.pitch):
+                note.last_s = frame.time_s
+                return
+            if frame.time_s - note.start_s <= SETTLED_S[1]:
                 note.pitches.append((frame.time_s, frame.pitch))
             note.last_s = frame.time_s
             note.centre += 0.15 * (frame.pitch - note.centre)
             self._reconsider(note, frame)
 
-    def _reconsider(self, note: _Note, frame: Heard) -> None:
+    def _reconsider(self, note: Sounding, frame: Heard) -> None:
         """A young note that settled on the other side of the quarter tone was claimed too early."""
         last = [pitch for _, pitch in note.pitches[-_SETTLE_FRAMES:]]
         young = frame.time_s - note.start_s <= CORRECTION_S
@@ -287,7 +305,7 @@ class NoteSegmenter:
         if abs(pitch - note.midi) > _WRONG_SIDE:
             self._change(note, pitch, frame, note.pitches[-_SETTLE_FRAMES:])
 
-    def _correct(self, note: _Note, frame: Heard) -> None:
+    def _correct(self, note: Sounding, frame: Heard) -> None:
         """A young note whose frames agree on another pitch, which is new in the sound."""
         if not self._agree(2):
             return
@@ -298,7 +316,7 @@ class NoteSegmenter:
             self._away = []
             self._change(note, pitch, frame, [(f.time_s, f.pitch) for f in run if f.pitch is not None])
 
-    def _change(self, note: _Note, pitch: float, frame: Heard, pitches: list[tuple[float, float]]) -> None:
+    def _change(self, note: Sounding, pitch: float, frame: Heard, pitches: list[tuple[float, float]]) -> None:
         note.midi = round(pitch)
         note.centre = pitch
         note.decided_s = frame.decided_s
@@ -323,9 +341,12 @@ class NoteSegmenter:
         self._silent = 0
         midi = round(pitch)
         last_s = heard[-1].time_s if heard else start_s + FRAME_S
-        self._note = _Note(start_s, midi, midi, confidence, decided_s, last_s, pitch)
+        self._note = Sounding(start_s, midi, midi, confidence, decided_s, last_s, pitch)
         self._note.before = before
-        self._note.pitches = [(f.time_s, f.pitch) for f in heard if f.pitch is not None]
+        told = [(f.time_s, f.pitch) for f in heard if f.pitch is not None]
+        self._note.pitches = [
+            each for each in told if not (self._manner.beats and self._note.blended(each[1]))
+        ]
         self._events.append(NoteBegan(start_s, midi, 100 * (pitch - midi), confidence, decided_s))
 
     def _end(self, at_s: float | None) -> None:
@@ -338,7 +359,7 @@ class NoteSegmenter:
         if at_s is not None:
             end_s = min(end_s, at_s)
         span = Span(note.start_s, max(end_s, note.start_s + FRAME_S))
-        cents = 100 * (_settled(note) - note.midi)
+        cents = 100 * (note.settled() - note.midi)
         self._events.append(
             NoteEnded(PerformedNote(span, note.midi, cents, note.confidence, note.first_midi, note.decided_s))
         )
@@ -346,10 +367,3 @@ class NoteSegmenter:
 
 def _mean(frames: list[Heard]) -> float:
     return float(np.mean([frame.pitch for frame in frames if frame.pitch is not None]))
-
-
-def _settled(note: _Note) -> float:
-    first, last = (note.start_s + t for t in _SETTLED_S)
-    inside = [pitch for time_s, pitch in note.pitches if first <= time_s <= last]
-    everything = inside or [pitch for _, pitch in note.pitches]
-    return float(np.median(everything)) if everything else float(note.midi)
