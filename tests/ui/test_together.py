@@ -7,18 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from coach.errors import CancelledError
 from coach.fretboard import STANDARD, STARTER, Tuning
 from coach.fretboard.tuning import fret_mm
 from coach.notation import LineKind
 from coach.practice.events import IdeaNoted, KeyChosen, LineWritten, TogetherSettled
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.piece.neck_exploring import Exploring
-from coach.ui.presenters.search_hooks import hooks_of
 from coach.ui.presenters.together import TogetherPresenter
 from coach.ui.presenters.together_view import THIRD_NOTE, Sounding, TogetherView, Tool
-from coach.ui.presenters.together_wishing import STILL_LOOKING
-from coach.ui.presenters.view import Empty, PageView, Ready, Working
+from coach.ui.presenters.view import Empty
 from tests.ui.neck_room import EASY, HIGH, TOO_WIDE, Given, opened, room_with, view_of, went
 from tests.ui.stage import InlineRunner, Now, Went
 
@@ -294,37 +291,6 @@ def test_what_no_change_mends_is_said(tmp_path: Path) -> None:
     presenter.act()
     presenter.tap(1, 1)
     assert view_of(presenter).said == ""
-
-
-def test_a_stopped_search_keeps_the_best_it_has() -> None:
-    class Stopped:
-        told = 0
-
-        def progress(self, share: float, what: str) -> None:
-            self.told += 1
-            raise CancelledError("Stopped.")
-
-    jobs = Stopped()
-    hooks = hooks_of(jobs, "Looking", lambda _way: None)
-    hooks.on_progress(0.001)
-    assert not hooks.cancelled()
-    hooks.on_progress(0.5)
-    assert hooks.cancelled()
-    assert jobs.told == 1
-
-
-def test_what_is_found_first_is_shown_while_the_search_goes_on(tmp_path: Path) -> None:
-    presenter = TogetherPresenter(room_with(tmp_path, TOO_WIDE), "A", Now(), InlineRunner(), Went())
-    seen: list[PageView[TogetherView]] = []
-    presenter.watch(seen.append)
-    presenter.opened()
-    ready = [view.value for view in seen if isinstance(view, Ready)]
-    assert ready[0].said == STILL_LOOKING
-    assert ready[0].action == "Stop looking"
-    assert ready[0].neck.notes
-    assert ready[-1].action == "Use this change"
-    after = seen[seen.index(next(view for view in seen if isinstance(view, Ready))) :]
-    assert not any(isinstance(view, Working) for view in after)
 
 
 # --- the rest ----------------------------------------------------------------------------------------------

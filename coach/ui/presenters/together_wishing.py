@@ -74,8 +74,10 @@ class WishingPresenter(PiecePagePresenter[TogetherView]):
         super()._failed(error)
 
     def _looked(self, sight: Sight, before: Sight | None, by: str) -> None:
+        # What was answered to the player while the search went on is not taken from under their eyes.
+        answered = self._said if self._early and self._said != STILL_LOOKING else ""
         self._searching = self._early = False
-        self._said = self._opening_words(sight) if before is None else ""
+        self._said = answered or (self._opening_words(sight) if before is None else "")
         self._before += [before] if before is not None and by != "undo" else []
         self._sight = sight
         self._tool = Tool.WAYS if sight.blocked else self._tool
