@@ -1,6 +1,7 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """A piece from choosing to its end in the whole app: real taps, real log, real recording; no sound device."""
 
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -14,6 +15,7 @@ from coach.notation import LineKind
 from coach.practice.events import LineSettled, NoteChecked
 from coach.sessions.demo.finding import Finder
 from coach.sessions.demo.learner import SimulatedLearner
+from coach.sessions.keeping import usual_folder
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import bundled_pieces
 from coach.sessions.piece.check_desk import CheckDesk
@@ -143,7 +145,12 @@ def the_take_is_kept_and_the_piece_is_done(desk: Desk) -> None:
     desk.app.go("finish")
     desk.tap("Call it done")
     desk.until_button("Start the next piece")
-    assert list(desk.services.library().pieces()[0].folder.glob("sheet/*.pdf"))
+    (folder,) = (usual_folder(desk.services) / "pieces").iterdir()
+    assert sorted(path.suffix for path in folder.iterdir()) == [".flac", ".json", ".mid", ".musicxml", ".pdf"]
+    shutil.rmtree(folder)  # on another device, after a restore: they are written anew
+    desk.app.go("today")
+    desk.app.go("finish")
+    desk.window.until(lambda: folder.is_dir() and len(list(folder.iterdir())) == 5, PATIENCE_S)
     page = desk.app.frame.page
     desk.window.until(lambda: bool(page.presenter.view.value.pages))
     page.scroll.scroll_y = 0.3

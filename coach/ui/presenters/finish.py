@@ -1,16 +1,18 @@
 """Finish: the take, the sheet's files, what was learned in numbers, and what comes next."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from typing_extensions import override
 
 from coach.errors import CoachError
 from coach.practice.limits import limits_after
 from coach.practice.piece_state import PieceState
+from coach.sessions.piece.finished_files import finished_folder, write_finished
 from coach.sessions.piece.material import arrangement_of
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.piece.play_desk import PlayDesk
-from coach.sessions.piece.sheet_files import engraved_sheet, write_sheet
+from coach.sessions.piece.sheet_files import engraved_sheet
 from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
@@ -19,8 +21,6 @@ from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.play_view import SheetPage, page_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
-
-SHEET_FOLDER = "sheet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class FinishView:
     numbers
         What was learned, a sentence each.
     files
-        Where the sheet's files lie.
+        Where the sheet's files and the take lie.
     pages
         The sheet, to be looked at; it comes a moment after the rest.
     """
@@ -122,12 +122,9 @@ class FinishPresenter(Presenter[FinishView]):
         room, piece = self._room, self._room.journal.progress.piece
         if piece is None:
             return ()
-        hand = Hand.of(room.services.current_settings())
-        folder = room.services.library().find(piece.piece).folder / SHEET_FOLDER
-        lines = arrangement_of(piece)
-        files = write_sheet(room.services, lines, hand, folder, wishes=settled_wishes(piece, lines))
-        PlayDesk(room.services, room.journal, hand, None).finish()
-        return tuple(str(path) for path in files.paths)
+        paths = write_finished(room.services, piece, room.services.clock.today())
+        PlayDesk(room.services, room.journal, Hand.of(room.services.current_settings()), None).finish()
+        return tuple(str(path) for path in paths)
 
     def _written(self, files: tuple[str, ...]) -> None:
         self._files = files
@@ -141,6 +138,24 @@ class FinishPresenter(Presenter[FinishView]):
 
     def _paged(self, pages: tuple[SheetPage, ...]) -> None:
         self._pages = pages
+        self._read()
+        piece = self._piece
+        if piece is not None and not self._files and not self._folder(piece).is_dir():
+            self._job = self._jobs.start(
+                lambda _jobs: self._anew(piece), done=self._found_again, failed=self._not_there
+            )
+
+    def _anew(self, piece: PieceState) -> tuple[Path, ...]:
+        """The files of a piece that are not where they were written: on another device, or moved."""
+        services = self._room.services
+        return write_finished(services, piece, piece.finished_on or services.clock.today())
+
+    def _found_again(self, paths: tuple[Path, ...]) -> None:
+        self._files = tuple(str(path) for path in paths)
+        self._read()
+
+    def _not_there(self, error: CoachError) -> None:
+        self._files = (error.message,)
         self._read()
 
     def _failed(self, error: CoachError) -> None:
@@ -187,16 +202,16 @@ class FinishPresenter(Presenter[FinishView]):
             "Done. This is your arrangement.",
             "Start the next piece",
             numbers_of(piece),
-            self._files or self._kept_files(piece),
+            self._files or (str(self._folder(piece)),),
             _take_words(piece),
             self._playing,
             limits.words,
             self._pages,
         )
 
-    def _kept_files(self, piece: PieceState) -> tuple[str, ...]:
-        folder = self._room.services.library().find(piece.piece).folder / SHEET_FOLDER
-        return (str(folder),)
+    def _folder(self, piece: PieceState) -> Path:
+        services = self._room.services
+        return finished_folder(services, piece, piece.finished_on or services.clock.today())
 
 
 def numbers_of(piece: PieceState) -> tuple[str, ...]:

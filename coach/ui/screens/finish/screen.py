@@ -29,7 +29,7 @@ class FinishPage(Page):
             self.put(Card(look, quiet(look, "What comes next"), Words(look, value.next_limit)))
         if value.files:
             names = [Words(look, name) for name in value.files]
-            self.put(Card(look, quiet(look, "Your sheet lies here"), *names))
+            self.put(Card(look, quiet(look, "Your sheet and your take lie here"), *names))
         if value.pages:
             pages = [PageImage(page.width, page.height, page.rgba) for page in value.pages]
             self.put(SheetView(look, pages))
