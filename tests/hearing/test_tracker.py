@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from coach.errors import MissingPartError
 from coach.hearing import engines
-from coach.hearing.engines import PitchEngine, available_engines, engine_named
+from coach.hearing.engines import Estimate, PitchEngine, available_engines, engine_named
 from coach.hearing.frames import FRAME_S, FRAME_SAMPLES, RATE_HZ, F0Frame
 from coach.hearing.tracker import PitchTracker, Source
 from coach.music.tuning_system import cents_between, midi_to_hz
@@ -24,6 +25,22 @@ def tracked(engine: PitchEngine, samples: np.ndarray, source: Source = "any") ->
     tracker = PitchTracker(engine, source)
     frames = [f for i in range(0, len(samples), 160) for f in tracker.push(samples[i : i + 160])]
     return (*frames, *tracker.flush())
+
+
+class CountingEngine:
+    """Hears the same sure pitch in every frame, and notes how many were asked for at once."""
+
+    name = "counting"
+    past_frames = 2
+    future_frames = 2
+    voiced_from = 0.3
+
+    def __init__(self) -> None:
+        self.asked: list[int] = []
+
+    def estimate(self, window: NDArray[np.float32]) -> tuple[Estimate, ...]:
+        self.asked.append(len(window) // FRAME_SAMPLES - self.past_frames - self.future_frames)
+        return (Estimate(196.0, 0.95),) * self.asked[-1]
 
 
 @pytest.mark.parametrize("midi", [38, 40, 45, 52, 59, 64, 71, 76, 83, 88])
@@ -51,8 +68,26 @@ def test_frames_lie_on_their_grid_and_come_when_their_look_ahead_is_there(engine
     needed_s = (1 + engine.future_frames) * FRAME_SAMPLES / RATE_HZ
     waited_s = [frame.decided_s - frame.time_s - needed_s for frame in frames[:-4]]
     assert min(waited_s) > -1e-9
-    assert max(waited_s[:12]) < 0.0101  # while the note is young: no more than a block
-    assert max(waited_s) < 0.0101 + FRAME_S
+    assert max(waited_s[:10]) < 0.0101  # while the note is young: no more than a block
+    assert max(waited_s) < 0.0101 + 2 * FRAME_S
+
+
+@pytest.mark.parametrize(("source", "most"), [("guitar", 4), ("voice", 3), ("any", 3)])
+def test_frames_of_one_long_note_come_together_and_singly_once_another_begins(
+    source: Source, most: int
+) -> None:
+    engine = CountingEngine()
+    tracker = PitchTracker(engine, source)
+    note = synth.pluck(196.0, 1.2, rate_hz=RATE_HZ)
+    for first in range(0, len(note), 160):
+        tracker.push(note[first : first + 160])
+    assert set(engine.asked[:8]) == {1}
+    assert set(engine.asked[-5:]) == {most}
+    engine.asked.clear()
+    louder = synth.pluck(262.0, 0.3, rate_hz=RATE_HZ)
+    for first in range(0, len(louder), 160):
+        tracker.push(louder[first : first + 160])
+    assert engine.asked.count(1) >= 8
 
 
 def test_silence_is_unvoiced(engine: PitchEngine) -> None:
