@@ -42,7 +42,9 @@ class NoteCorrected:
 
 @dataclass(frozen=True, slots=True)
 class NoteWithdrawn:
-    """The note that began at ``start_s`` was none: a bump or a squeak; comes within its first 0.2 s.
+    """The note that began at ``start_s`` was none: a bump or a squeak.
+
+    Comes within its first 0.3 s, or where the note would have ended.
 
     No `NoteEnded` follows.
     """

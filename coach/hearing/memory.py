@@ -83,6 +83,22 @@ class SoundMemory:
         found = pieces(self._held, (self._end - len(self._held)) / RATE_HZ, onset_s, longest_s)
         return None if found is None else fresh_sound(*found, self._a4_hz)
 
+    def around(
+        self, start_s: float, from_s: float, to_s: float, gap_s: float
+    ) -> tuple[NDArray[np.float32], NDArray[np.float32]] | None:
+        """As much sound before a start (up to a gap) as from one moment to another after it.
+
+        Silence stands for what was before the stream or is forgotten; ``None`` if less than 48 ms followed.
+        """
+        at = round(start_s * RATE_HZ) - (self._end - len(self._held))
+        first, last = max(0, at + round(from_s * RATE_HZ)), min(len(self._held), at + round(to_s * RATE_HZ))
+        if last - first < _WINDOW_SAMPLES:
+            return None
+        after = self._held[first:last]
+        end = max(0, at - round(gap_s * RATE_HZ))
+        before = self._held[max(0, end - len(after)) : end]
+        return np.concatenate([np.zeros(len(after) - len(before), np.float32), before]), after
+
     def partials_db(self, f0_hz: float, at_s: float) -> float:
         """Summed power of the first six partials in the 48 ms around a moment, in dB re full scale."""
         piece = self._piece(at_s)

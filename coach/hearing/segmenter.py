@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.candidate import FAST_DB_PER_S, PATIENCE_S, SKIP_S, Candidate, Heard, Verdict, thumps
+from coach.hearing.doubt import LOOKS_S, Doubt
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.frames import FRAME_S, F0Frame
 from coach.hearing.fresh import Fresh, string_concentration
@@ -17,7 +18,6 @@ from coach.hearing.legato import LegatoSteps
 from coach.hearing.manner import MANNERS
 from coach.hearing.memory import FLOOR_DB, OPENING_S, SoundMemory
 from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
-from coach.hearing.second_look import LOOK_S, second_look
 from coach.hearing.sounding import SETTLED_S, Sounding
 from coach.hearing.tracker import Source
 from coach.hearing.upset import upset
@@ -36,7 +36,7 @@ _SAME = 0.6
 _CORRECTION_SUPPORT = 0.8
 _SETTLE_FRAMES, _SETTLE_CENTS, _WRONG_SIDE = 3, 30.0, 0.55
 """So many frames this close together, further than this (semitones) from the claim, correct it."""
-_RECENT_FRAMES = 16
+_RECENT_FRAMES = 20
 _MOST_AWAY = 8
 """More frames off the note than any manner asks for; a hum may stay off it for hours."""
 _FIRST_RISE_DB = 6.0
@@ -68,6 +68,8 @@ class NoteSegmenter:
         self._a4_hz = a4_hz
         self._detector = OnsetDetector(SLIGHT_STRENGTH)
         self._memory = SoundMemory(a4_hz)
+        self._doubt = Doubt(source, a4_hz)
+        self._decided_s = 0.0
         self._onsets: list[Onset] = []
         self._candidate: Candidate | None = None
         self._mark: Onset | None = None
@@ -99,6 +101,7 @@ class NoteSegmenter:
         heard = f0.f0_hz is not None and f0.confidence >= _HEARD_FROM
         pitch = hz_to_midi(f0.f0_hz, self._a4_hz) if heard and f0.f0_hz is not None else None
         frame = Heard(f0.time_s, pitch, f0.confidence, f0.decided_s)
+        self._decided_s = f0.decided_s
         while self._onsets and self._onsets[0].time_s <= frame.time_s:
             if self._manner.plucked:
                 self._herald(self._onsets.pop(0))
@@ -110,19 +113,20 @@ class NoteSegmenter:
             self._unheralded(frame)
         self._recent.append(frame)
         note = self._note
-        if note is not None and not note.looked_at and self._memory.end_s >= note.start_s + LOOK_S:
-            self._look_again(note, frame)
+        if note is not None and self._doubt.due(note.looks, self._memory.end_s - note.start_s):
+            note.looks += 1
+            if not self._stands(note, self._memory.end_s, last=note.looks == len(LOOKS_S)):
+                self._note = None
+                self._silent = 0
 
-    def _look_again(self, note: Sounding, frame: Heard) -> None:
-        """Withdraw a young note that turns out to be none."""
-        note.looked_at = True
-        f0_hz = midi_to_hz(note.centre, self._a4_hz)
-        recent = list(self._recent)
-        look = second_look(self._memory, recent, note.start_s, note.centre, f0_hz, before=note.before)
-        if look is not None and (look.no_string if self._manner.plucked else look.no_voice):
-            self._note = None
-            self._silent = 0
-            self._events.append(NoteWithdrawn(note.start_s, frame.decided_s))
+    def _stands(self, note: Sounding, until_s: float, *, last: bool) -> bool:
+        """Whether a young note is one after all, by its sound so far; withdraws it where it is none."""
+        stands = self._doubt.stands(
+            self._memory, list(self._recent), note.start_s, note.centre, until_s, last=last
+        )
+        if not stands:
+            self._events.append(NoteWithdrawn(note.start_s, self._decided_s))
+        return stands
 
     def _herald(self, onset: Onset) -> None:
         """An onset: remember what sounded before it, as heard in frames that do not reach beyond it."""
@@ -350,10 +354,13 @@ class NoteSegmenter:
         self._events.append(NoteBegan(start_s, midi, 100 * (pitch - midi), confidence, decided_s))
 
     def _end(self, at_s: float | None) -> None:
-        """End the note under way, at a moment or where it was last heard."""
+        """End the note under way, at a moment or where it was last heard; or withdraw it."""
         note, self._note = self._note, None
         self._silent = 0
         if note is None:
+            return
+        young = note.looks < len(LOOKS_S)
+        if young and not self._stands(note, self._memory.end_s if at_s is None else at_s, last=True):
             return
         end_s = note.last_s + FRAME_S / 2
         if at_s is not None:

@@ -29,8 +29,8 @@ class Sounding:
         Frames that hear it: time and pitch.
     before
         The pitch that was under way when it began, ``None`` where none was.
-    looked_at
-        Whether it has had its second look.
+    looks
+        How many later looks it has had.
     """
 
     start_s: float
@@ -42,7 +42,7 @@ class Sounding:
     centre: float
     pitches: list[tuple[float, float]] = field(default_factory=list)
     before: float | None = None
-    looked_at: bool = False
+    looks: int = 0
 
     def blended(self, pitch: float) -> bool:
         """Whether a frame hears something between this note and a string close by that rings on."""

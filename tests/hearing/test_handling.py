@@ -1,6 +1,7 @@
 """Handling noises are no notes: what the first 60 ms claim is withdrawn before it is judged."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -13,10 +14,10 @@ from coach.hearing.tracker import Source
 from tests import synth
 
 RATE_HZ = 16_000
-MOST_PER_SOUND = 0.1
-"""Of thirty such sounds three may still pass for a note; before the second look a third of them did."""
-JUDGED_S = 0.2
-"""A plucked answer is judged when its last note has sounded for so long."""
+MOST_OF_THIRTY = 1
+"""Of thirty such sounds one may still pass for a note; of the claims of 60 ms of sound a third would."""
+WITHDRAWN_S = 0.32
+"""A claim is withdrawn within 0.3 s, and told with the frame that follows."""
 
 
 @pytest.fixture(scope="module")
@@ -56,6 +57,46 @@ def squeak(rng: np.random.Generator) -> NDArray[np.float32]:
     return np.asarray(sound, np.float32)
 
 
+def creak(rng: np.random.Generator) -> NDArray[np.float32]:
+    """A chair: wood sticks and slips, 25 to 400 times a second, and rings in a few modes (after Rayleigh)."""
+    length_s = rng.uniform(0.2, 1.0)
+    blows = np.zeros(round(length_s * RATE_HZ))
+    rate, drift, at_s = math.exp(rng.uniform(math.log(25), math.log(400))), rng.normal(0, 0.8), 0.0
+    while at_s < length_s - 0.001:
+        blows[int(at_s * RATE_HZ)] = rng.uniform(0.4, 1.0)
+        at_s += math.exp(rng.normal(0, 0.12)) / (rate * 2.0 ** (drift * at_s / length_s))
+    time = np.arange(len(blows)) / RATE_HZ
+    modes = np.zeros(len(blows))
+    for hz in rng.uniform(150, 3_000, 5):
+        modes += rng.uniform(0.2, 1.0) * np.exp(-time * math.pi * hz / 15) * np.sin(math.tau * hz * time)
+    size = 2 * len(blows)
+    sound = np.fft.irfft(np.fft.rfft(blows, size) * np.fft.rfft(modes, size), size)[: len(blows)]
+    return np.asarray(sound * np.sin(math.pi * time / length_s) ** 0.5, np.float32)
+
+
+def sleeve(rng: np.random.Generator) -> NDArray[np.float32]:
+    """Cloth over an edge: low-passed noise that swells once or a few times."""
+    length_s = rng.uniform(0.2, 1.2)
+    time = np.arange(round(length_s * RATE_HZ)) / RATE_HZ
+    spectrum = np.fft.rfft(rng.standard_normal(len(time)))
+    hz = np.fft.rfftfreq(len(time), 1 / RATE_HZ)
+    spectrum *= 1 / (1 + (hz / rng.uniform(700, 4_000)) ** 4) / (1 + (rng.uniform(80, 400) / (hz + 1)) ** 4)
+    swell = np.abs(np.sin(math.pi * rng.integers(1, 5) * time / length_s)) ** rng.uniform(0.5, 2.0)
+    return np.asarray(np.fft.irfft(spectrum, len(time)) * swell, np.float32)
+
+
+def put_down(rng: np.random.Generator) -> NDArray[np.float32]:
+    """A cup or a tablet that touches the table a few times, ever faster."""
+    sound = np.zeros(round(0.9 * RATE_HZ), np.float32)
+    at, gap_s, level = 0.0, rng.uniform(0.03, 0.15), 1.0
+    blow = knock(rng)
+    for _ in range(rng.integers(2, 6)):
+        first = round(at * RATE_HZ)
+        sound[first : first + len(blow)] += level * blow[: len(sound) - first]
+        at, gap_s, level = at + gap_s, gap_s * rng.uniform(0.5, 1.0), level * rng.uniform(0.4, 0.9)
+    return sound
+
+
 def events_of(engine: NeuralEngine, sound: NDArray[np.float32], source: Source) -> list[NoteEvent]:
     ear = PlayerEar(RATE_HZ, engine, source=source)
     events: list[NoteEvent] = []
@@ -64,19 +105,20 @@ def events_of(engine: NeuralEngine, sound: NDArray[np.float32], source: Source) 
     return events + list(ear.flush().events)
 
 
-@pytest.mark.parametrize("source", ["guitar", "any"])
-@pytest.mark.parametrize("noise", [knock, squeak])
-def test_knocks_and_squeaks_are_no_notes(engine: NeuralEngine, source: Source, noise: object) -> None:
+@pytest.mark.parametrize("source", ["guitar", "voice", "any"])
+@pytest.mark.parametrize("noise", [knock, squeak, creak, sleeve, put_down])
+def test_handling_is_no_note(
+    engine: NeuralEngine, source: Source, noise: Callable[[np.random.Generator], NDArray[np.float32]]
+) -> None:
     rng = np.random.default_rng(31)
-    make = knock if noise is knock else squeak
     parts = []
     for number in range(30):
-        sound = make(rng)
+        sound = noise(rng)
         level = 10 ** (rng.uniform(-30, -6) / 20)
-        parts.append((0.3 + 0.5 * number, np.asarray(level * sound / np.abs(sound).max(), np.float32)))
-    room = synth.place(parts, 15.6, rate_hz=RATE_HZ) + synth.pink_noise(15.6, rate_hz=RATE_HZ, rms=0.001)
+        parts.append((0.3 + 0.9 * number, np.asarray(level * sound / np.abs(sound).max(), np.float32)))
+    room = synth.place(parts, 27.6, rate_hz=RATE_HZ) + synth.pink_noise(27.6, rate_hz=RATE_HZ, rms=0.001)
     notes = [event for event in events_of(engine, room, source) if isinstance(event, NoteEnded)]
-    assert len(notes) <= MOST_PER_SOUND * 30
+    assert len(notes) <= MOST_OF_THIRTY
 
 
 def test_a_claim_is_withdrawn_before_it_is_judged(engine: NeuralEngine) -> None:
@@ -90,7 +132,7 @@ def test_a_claim_is_withdrawn_before_it_is_judged(engine: NeuralEngine) -> None:
         assert isinstance(began, NoteBegan)
         assert isinstance(withdrawn, NoteWithdrawn)
         assert withdrawn.start_s == began.start_s
-        assert withdrawn.decided_s - began.start_s <= JUDGED_S
+        assert withdrawn.decided_s - began.start_s <= WITHDRAWN_S
 
 
 @pytest.mark.parametrize("midi", [40, 45, 52, 57, 64, 76])
@@ -104,3 +146,27 @@ def test_short_and_restruck_strings_stay(engine: NeuralEngine, midi: int) -> Non
     events = events_of(engine, synth.place(parts, 2.4, rate_hz=RATE_HZ), "guitar")
     assert [event.note.midi for event in events if isinstance(event, NoteEnded)] == [midi] * 3
     assert not any(isinstance(event, NoteWithdrawn) for event in events)
+
+
+@pytest.mark.parametrize("midi", [40, 47, 59, 71, 83])
+def test_a_string_in_a_room_that_rings_stays(engine: NeuralEngine, midi: int) -> None:
+    hz = 440.0 * 2 ** ((midi - 69) / 12)
+    dry = synth.place([(0.4, synth.pluck(hz, 1.0, rate_hz=RATE_HZ))], 2.0, rate_hz=RATE_HZ)
+    rng = np.random.default_rng(midi)
+    time = np.arange(round(0.8 * RATE_HZ)) / RATE_HZ
+    # Dies away by 60 dB in 0.8 s, as a bare living room does (common practice, no source).
+    tail = rng.standard_normal(len(time)) * 10 ** (-3 * time / 0.8)
+    tail *= 0.7 / np.sqrt(np.sum(tail**2))
+    size = len(dry) + len(tail)
+    wet = dry + np.fft.irfft(np.fft.rfft(dry, size) * np.fft.rfft(tail, size), size)[: len(dry)]
+    events = events_of(engine, np.asarray(0.5 * wet, np.float32), "guitar")
+    assert [event.note.midi for event in events if isinstance(event, NoteEnded)] == [midi]
+
+
+@pytest.mark.parametrize("midi", [45, 55, 64, 72])
+def test_short_sung_notes_stay(engine: NeuralEngine, midi: int) -> None:
+    hz = 440.0 * 2 ** ((midi - 69) / 12)
+    rng = np.random.default_rng(midi)
+    sung = [(0.4 + i, synth.voice(hz, 0.22 + 0.2 * i, rate_hz=RATE_HZ, rng=rng)) for i in range(3)]
+    events = events_of(engine, synth.place(sung, 3.6, rate_hz=RATE_HZ), "voice")
+    assert [event.note.midi for event in events if isinstance(event, NoteEnded)] == [midi] * 3
