@@ -28,6 +28,8 @@ _LATE_S = 0.22
 """A note that is looked at before this is weighed as at the first look, later as at the second."""
 _TRUST_S = 3.0
 """For so long after a certain note the player is thought to play."""
+_BUMP_FALL_DB, _BUMP_OFF_CENTS = 8.0, 8.0
+"""A sung note that dies away has its partials in place: two of 900 were so far off, and half the bumps."""
 _OWN_SHARE = 0.6
 """While the player plays, what makes up less than this of the sound is masked by what rings on, and kept: ten
 of 1600 notes of guitars unheard before were lost by their mixed signs, all under it."""
@@ -87,7 +89,7 @@ class Doubt:
 
     def __init__(self, source: Source, a4_hz: float) -> None:
         self._scales = _SCALES[source]
-        self._first_look = source != "voice"
+        self._voice = source == "voice"
         self._a4_hz = a4_hz
         self._played_s = float("-inf")
 
@@ -119,7 +121,7 @@ class Doubt:
         last
             Whether there will be no further look.
         """
-        if not (last or self._first_look):
+        if self._voice and not last:
             return True
         playing = start_s - self._played_s <= _TRUST_S
         found = character(memory, frames, start_s, pitch, midi_to_hz(pitch, self._a4_hz), until_s)
@@ -127,6 +129,8 @@ class Doubt:
             return playing
         scale = self._scales[until_s - start_s >= _LATE_S]
         weight = scale.weigh(found)
+        if self._voice and found.fall_db >= _BUMP_FALL_DB and found.off_cents >= _BUMP_OFF_CENTS:
+            return False
         stands = weight >= (scale.least_playing if playing or not last else scale.least)
         if stands and last and weight >= scale.certain:
             self._played_s = start_s
