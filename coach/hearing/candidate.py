@@ -16,6 +16,8 @@ _MOVED = 0.6
 """Semitones from the pitch before the onset at which a frame hears something else."""
 _CERTAIN_SUPPORT = 0.75
 _CERTAIN_CONFIDENCE = 0.6
+_UNCOVERED = 0.6
+"""With less support than this in what is new the tracker's pitch may be one that rang all the while."""
 _ON_NOTE = 0.35
 """An attack may bend the first frame by a third of a semitone: near the quarter tone a second is asked."""
 _KNOCK_DB = 10.0
@@ -41,6 +43,11 @@ _HARMONICS = (19.0, 28.0, 31.0, 34.0, 36.0)
 _RATHER = 1.35
 """So much more of what is new lies on the partials of a new note than on those of the old one. Measured on
 notes struck softly under one that rings on: 1.4 or more; where the old one was struck again, 1.3 at most."""
+_SOME_ODD = 0.2
+"""An octave over a ringing string is another one only if hardly any odd partial of that one grew."""
+TELLING_SHARE = 0.03
+"""With less new than this the pitch that explains it best may be any: a string that is struck again more
+softly leaves 0.002 to 0.03, one an octave above it 0.04 or more."""
 _GROWING_DB = -6.0
 """A string is loudest when it is struck: sound that grows after the onset belongs to a later one."""
 _BELOW = (12.0, 19.0)
@@ -110,7 +117,14 @@ class Candidate:
         """The tracker hears another pitch than before the onset."""
         certain = fresh.support(pitch) >= _CERTAIN_SUPPORT and frame.confidence >= _CERTAIN_CONFIDENCE
         sure = certain and abs(pitch - round(pitch)) <= _ON_NOTE
-        return Verdict(pitch, frame.confidence, again=False) if sure or self._agree(manner) else None
+        if not sure and not self._agree(manner):
+            return None
+        # Where the loudest string is let go the tracker comes back to one that rings below the new note.
+        best = fresh.best
+        steady = bool(self.guesses) and abs(self.guesses[-1] - best) <= _MOVED
+        if steady and fresh.support(pitch) < _UNCOVERED and rather(best, pitch, fresh):
+            return Verdict(best, frame.confidence, again=False)
+        return Verdict(pitch, frame.confidence, again=False)
 
     def _masked(self, frame: Heard, fresh: Fresh) -> Verdict | None:
         """The tracker still hears what rang before, or nothing: ask what is new."""
@@ -121,7 +135,7 @@ class Candidate:
         last = self.guesses[-needed:]
         steady = len(last) == needed and all(abs(guess - best) <= _MOVED for guess in last)
         best = self._first_partial(best, self.old, fresh)
-        if steady and self._rather(best, self.old, fresh):
+        if steady and rather(best, self.old, fresh):
             return Verdict(best, max(frame.confidence, 0.5), again=False)
         if self._again(best, fresh):
             certain = frame.pitch is not None and (steady or fresh.length_s >= LONGEST_S)
@@ -141,16 +155,6 @@ class Candidate:
                 return below
         return best
 
-    @staticmethod
-    def _rather(best: float, old: float, fresh: Fresh) -> bool:
-        """Whether what is new, however soft, is clearly another string and not the old one again."""
-        if any(abs(best - old - octaves) <= _MOVED for octaves in (0.0, 12.0, 24.0, *_HARMONICS)):
-            return False
-        concentration = fresh.renewal(best).concentration
-        if fresh.fading_db < _GROWING_DB or concentration < string_concentration(best):
-            return False
-        return concentration >= _RATHER * fresh.renewal(old).concentration
-
     def _again(self, best: float, fresh: Fresh) -> bool:
         """Whether what is new is the old pitch struck again; its upper partials may stand out most."""
         if self.old is None:
@@ -169,6 +173,19 @@ class Candidate:
     def _agree(self, manner: Manner) -> bool:
         last = [frame.pitch for frame in self.frames[-manner.steady_frames :] if frame.pitch is not None]
         return len(last) == manner.steady_frames and 100 * (max(last) - min(last)) <= manner.agree_cents
+
+
+def rather(best: float, old: float, fresh: Fresh) -> bool:
+    """Whether what is new, however soft, is clearly another string and not the old one again."""
+    if any(abs(best - old - harmonic) <= _MOVED for harmonic in (0.0, *_HARMONICS)):
+        return False
+    concentration, renewal = fresh.renewal(best).concentration, fresh.renewal(old)
+    octave = any(abs(best - old - octaves) <= _MOVED for octaves in (12.0, 24.0))
+    if octave and (renewal.odd_share > _SOME_ODD or fresh.share < TELLING_SHARE):
+        return False
+    if fresh.fading_db < _GROWING_DB or concentration < string_concentration(best):
+        return False
+    return concentration >= _RATHER * renewal.concentration
 
 
 def thumps(fresh: Fresh, pitch: float) -> bool:

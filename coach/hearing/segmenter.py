@@ -9,7 +9,17 @@ from collections import deque
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.candidate import FAST_DB_PER_S, PATIENCE_S, SKIP_S, Candidate, Heard, Verdict, thumps
+from coach.hearing.candidate import (
+    FAST_DB_PER_S,
+    PATIENCE_S,
+    SKIP_S,
+    TELLING_SHARE,
+    Candidate,
+    Heard,
+    Verdict,
+    rather,
+    thumps,
+)
 from coach.hearing.doubt import LOOKS_S, Doubt
 from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.frames import FRAME_S, F0Frame
@@ -188,7 +198,9 @@ class NoteSegmenter:
             return None
         candidate.weighed = True
         young = note is not None and onset.time_s - note.start_s < self._manner.again_after_s
-        if young or fresh.renewal(pitch).concentration < _ELSEWHERE or not left.struck_again(onset.strength):
+        clearly = fresh.share >= TELLING_SHARE and rather(fresh.best, pitch, fresh)
+        other = clearly or fresh.renewal(pitch).concentration < _ELSEWHERE
+        if young or other or not left.struck_again(onset.strength):
             return None
         return Verdict(pitch, frame.confidence, again=True)
 
