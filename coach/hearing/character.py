@@ -64,6 +64,8 @@ class Character:
         Standard deviation of the pitch, 60 where it is not heard.
     share
         Of what is new in all the sound.
+    heard_s
+        For how long it was heard; this is not weighed.
     """
 
     off_cents: float
@@ -76,6 +78,7 @@ class Character:
     beside_db: float
     wander_cents: float
     share: float
+    heard_s: float
 
     def signs(self) -> NDArray[np.float64]:
         """The numbers that are weighed, shape (10,)."""
@@ -133,6 +136,7 @@ def character(
         beside_db=float(np.clip(peak_db, -30.0, 10.0)),
         wander_cents=wander_cents,
         share=float((rise**2).sum()) / max(float((after**2).sum()), 1e-12),
+        heard_s=own * max(0.0, until_s - start_s - sum(_FRAMES_S)),
     )
 
 

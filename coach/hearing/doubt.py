@@ -28,6 +28,9 @@ _LATE_S = 0.22
 """A note that is looked at before this is weighed as at the first look, later as at the second."""
 _TRUST_S = 3.0
 """For so long after a certain note the player is thought to play."""
+_BRIEF_S = 0.06
+"""What is heard for less than this, and does not come while the player plays, is no note: it is a tenth of a
+second long at most."""
 _BUMP_FALL_DB, _BUMP_OFF_CENTS = 8.0, 8.0
 """A sung note that dies away has its partials in place: two of 900 were so far off, and half the bumps."""
 _OWN_SHARE = 0.6
@@ -127,6 +130,8 @@ class Doubt:
         found = character(memory, frames, start_s, pitch, midi_to_hz(pitch, self._a4_hz), until_s)
         if found is None or (playing and found.share < _OWN_SHARE):
             return playing
+        if last and not playing and found.heard_s < _BRIEF_S:
+            return False
         scale = self._scales[until_s - start_s >= _LATE_S]
         weight = scale.weigh(found)
         if self._voice and found.fall_db >= _BUMP_FALL_DB and found.off_cents >= _BUMP_OFF_CENTS:
