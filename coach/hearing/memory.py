@@ -23,6 +23,7 @@ at their attack (-21 to -11) and on a piano in the room (-37 to -27)."""
 _ATTACK_RISE_DB = 10.0
 """So much under what follows, the first moment still stands before the attack: a steady low tone differs
 from one moment to the next by less."""
+_LOUDEST_S = (0.03, 0.06, 0.1, 0.15)
 _FIRST_S, _HOP_S, _ATTACK_S = 0.002, 0.016, 0.112
 
 
@@ -119,6 +120,10 @@ class SoundMemory:
         found = np.abs(np.exp(-2j * np.pi * f0_hz * numbers * self._time) @ (piece * self._taper))
         levels = np.maximum(FLOOR_DB, 20.0 * np.log10(found / _WINDOW_SAMPLES + 1e-6))
         return PartialLevels(levels[0::2], levels[1::2])
+
+    def loudest_db(self, start_s: float) -> float:
+        """Level of a note where it is loudest, 0.03 to 0.15 s after its start, in dB re full scale."""
+        return max(self.level_db(start_s + after_s) for after_s in _LOUDEST_S)
 
     def level_db(self, at_s: float) -> float:
         """Level of all sound in the 48 ms around a moment, in dB re full scale."""

@@ -52,6 +52,7 @@ _MOST_AWAY = 8
 _FIRST_RISE_DB = 6.0
 """After silence a pitch rises out of the room by more than this; an old one that merely beats does not."""
 _AFTER_DIP_S, _AROUND_DIP_S = 0.056, 0.12
+_BEFORE_AGAIN_S = 0.03
 _RENEWED = 0.6
 """Share of a pitch's partials that must have grown when it is struck again."""
 _PURE = 1.3
@@ -125,6 +126,7 @@ class NoteSegmenter:
         note = self._note
         if note is not None and self._doubt.due(note.looks, self._memory.end_s - note.start_s):
             note.looks += 1
+            note.loudest_db = note.loudest_db or self._memory.loudest_db(note.start_s)
             if not self._stands(note, self._memory.end_s, last=note.looks == len(LOOKS_S)):
                 self._note = None
                 self._silent = 0
@@ -200,12 +202,14 @@ class NoteSegmenter:
         young = note is not None and onset.time_s - note.start_s < self._manner.again_after_s
         clearly = fresh.share >= TELLING_SHARE and rather(fresh.best, pitch, fresh)
         other = clearly or fresh.renewal(pitch).concentration < _ELSEWHERE
-        if young or other or not left.struck_again(onset.strength):
+        if young or other or not (self._faded(onset, pitch) and left.struck_again(onset.strength)):
             return None
         return Verdict(pitch, frame.confidence, again=True)
 
     def _struck(self, onset: Onset, fresh: Fresh, pitch: float) -> bool:
         """Whether a pitch that sounded already was really struck again."""
+        if not self._faded(onset, pitch):
+            return False
         young = self._note is not None and onset.time_s - self._note.start_s < self._manner.again_after_s
         if young and abs(pitch - self._note.centre if self._note is not None else 0.0) <= _SAME:
             return False
@@ -216,6 +220,14 @@ class NoteSegmenter:
         if onset.strength >= self._manner.again_strength and (renewal.share >= _RENEWED or pure):
             return True
         return self._is_players(fresh.level_db, onset.time_s)
+
+    def _faded(self, onset: Onset, pitch: float) -> bool:
+        """Whether the note under way, if it has that pitch, has faded as all that is struck does."""
+        note = self._note
+        if note is None or note.loudest_db is None or abs(pitch - note.centre) > _SAME:
+            return True
+        now_db = self._memory.level_db(onset.time_s - _BEFORE_AGAIN_S)
+        return note.loudest_db - now_db >= self._manner.fades_db
 
     def _began(self, start_s: float) -> bool:
         """Whether a sound began at a moment: what is there when the stream opens may go on from before."""

@@ -31,6 +31,8 @@ class Sounding:
         The pitch that was under way when it began, ``None`` where none was.
     looks
         How many later looks it has had.
+    loudest_db
+        Its loudest level in dB re full scale, known from the first of these looks on.
     """
 
     start_s: float
@@ -43,6 +45,7 @@ class Sounding:
     pitches: list[tuple[float, float]] = field(default_factory=list)
     before: float | None = None
     looks: int = 0
+    loudest_db: float | None = None
 
     def blended(self, pitch: float) -> bool:
         """Whether a frame hears something between this note and a string close by that rings on."""

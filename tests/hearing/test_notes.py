@@ -147,6 +147,21 @@ def test_legato_is_heard_where_the_pitch_moves(engine: NeuralEngine) -> None:
     assert abs(notes[1].span.start_s - 1.3) <= ONSET_S
 
 
+@pytest.mark.parametrize("source", ["voice", "any"])
+@pytest.mark.parametrize(("midi", "takes_s"), [(52, 0.04), (52, 0.1), (55, 0.04), (55, 0.1)])
+def test_a_vowel_that_changes_is_no_new_note(
+    engine: NeuralEngine, source: Source, midi: int, takes_s: float
+) -> None:
+    """“ee” to “ah” (formants: Peterson and Barney 1952, rounded; from memory)."""
+    vowels = [
+        synth.voice(midi_to_hz(midi), 1.6, rate_hz=RATE_HZ, vibrato_cents=15.0, formants_hz=formants)
+        for formants in ((270.0, 2290.0, 3010.0), (730.0, 1090.0, 2440.0))
+    ]
+    turned = np.interp(np.arange(len(vowels[0])) / RATE_HZ, [0.7, 0.7 + takes_s], [0.0, 1.0])
+    sound = np.asarray(vowels[0] * (1.0 - turned) + vowels[1] * turned, np.float32)
+    assert [note.midi for note in hear(engine, laid([(0.4, sound)], 2.4), source)] == [midi]
+
+
 def test_a_voice_that_dips_sings_again(engine: NeuralEngine) -> None:
     parts = [(0.4 + 0.5 * i, sung(55, 0.46)) for i in range(4)]
     assert [note.midi for note in hear(engine, laid(parts, 2.8), "voice")] == [55] * 4
