@@ -33,6 +33,8 @@ _BRIEF_S = 0.06
 second long at most."""
 _BUMP_FALL_DB, _BUMP_OFF_CENTS = 8.0, 8.0
 """A sung note that dies away has its partials in place: two of 900 were so far off, and half the bumps."""
+_LOWEST_MIDI = 39.5
+"""Below the sixth string, where few guitars go and most tables ring, the same holds of strings."""
 _OWN_SHARE = 0.6
 """While the player plays, what makes up less than this of the sound is masked by what rings on, and kept: ten
 of 1600 notes of guitars unheard before were lost by their mixed signs, all under it."""
@@ -134,7 +136,8 @@ class Doubt:
             return False
         scale = self._scales[until_s - start_s >= _LATE_S]
         weight = scale.weigh(found)
-        if self._voice and found.fall_db >= _BUMP_FALL_DB and found.off_cents >= _BUMP_OFF_CENTS:
+        low = self._voice or (pitch < _LOWEST_MIDI and not playing)
+        if low and found.fall_db >= _BUMP_FALL_DB and found.off_cents >= _BUMP_OFF_CENTS:
             return False
         stands = weight >= (scale.least_playing if playing or not last else scale.least)
         if stands and last and weight >= scale.certain:
