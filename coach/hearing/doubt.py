@@ -29,8 +29,8 @@ _LATE_S = 0.22
 _TRUST_S = 3.0
 """For so long after a certain note the player is thought to play."""
 _BRIEF_S = 0.06
-"""What is heard for less than this, and does not come while the player plays, is no note: it is a tenth of a
-second long at most."""
+"""What is heard for less than this (it is a tenth of a second long at most) must be certain, unless it comes
+while the player plays."""
 _BUMP_FALL_DB, _BUMP_OFF_CENTS = 8.0, 8.0
 """A sung note that dies away has its partials in place: two of 900 were so far off, and half the bumps."""
 _LOWEST_MIDI = 39.5
@@ -71,8 +71,8 @@ _SCALES: dict[Source, tuple[_Scale, _Scale]] = {
         ),
     ),
     "voice": (
-        _Scale((-2.47, -0.21, 0.93, 4.90, 7.93, 9.33, -0.29, -0.03, 0.33, 0.16, -9.77), -1.5, -4.0, 5.0),
-        _Scale((-2.33, -0.11, 0.64, -5.02, 16.73, 9.37, -0.88, -0.05, -1.10, 1.20, -4.17), -1.5, -3.5, 2.5),
+        _Scale((-2.47, -0.21, 0.93, 4.90, 7.93, 9.33, -0.29, -0.03, 0.33, 0.16, -9.77), -1.5, -6.5, 5.0),
+        _Scale((-2.33, -0.11, 0.64, -5.02, 16.73, 9.37, -0.88, -0.05, -1.10, 1.20, -4.17), -1.5, -5.0, 2.5),
     ),
     "any": (
         _Scale((-2.60, -0.06, -0.17, -4.22, 13.70, 12.87, -0.08, 0.01, -1.01, -0.33, -4.03), -1.5, -5.0, 5.0),
@@ -132,10 +132,10 @@ class Doubt:
         found = character(memory, frames, start_s, pitch, midi_to_hz(pitch, self._a4_hz), until_s)
         if found is None or (playing and found.share < _OWN_SHARE):
             return playing
-        if last and not playing and found.heard_s < _BRIEF_S:
-            return False
         scale = self._scales[until_s - start_s >= _LATE_S]
         weight = scale.weigh(found)
+        if last and not playing and found.heard_s < _BRIEF_S and weight < scale.certain:
+            return False
         low = self._voice or (pitch < _LOWEST_MIDI and not playing)
         if low and found.fall_db >= _BUMP_FALL_DB and found.off_cents >= _BUMP_OFF_CENTS:
             return False
