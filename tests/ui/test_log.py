@@ -33,7 +33,7 @@ from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.log import LogPresenter, LogView, log_view, pace_view, skill_cells
 from coach.ui.presenters.view import Empty, Ready
 from tests.fakes import MemoryLog
-from tests.practice_steps import begun, section_done
+from tests.practice_steps import START, begun, progress_of, section_done
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
@@ -135,6 +135,14 @@ def test_a_search_is_typed(window: RealWindow) -> None:
     assert entry.focus
     assert "1 entry" in window.words()
     assert sentence(StringTuned(6, -2.0), {}) in window.words()
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"), [(20.0, "Less than a minute"), (70.0, "1 minute"), (120.0, "2 minutes")]
+)
+def test_few_minutes_are_said_as_they_are(seconds: float, said: str) -> None:
+    progress = progress_of(TimeSpent("ear", seconds))
+    assert log_view(progress, START.date(), 20).sentence == f"{said} this week, on 1 day."
 
 
 def test_a_report_is_written_for_the_teacher_and_noted(tmp_path: Path) -> None:

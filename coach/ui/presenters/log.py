@@ -299,4 +299,6 @@ def _sentence(minutes: dict[date, float], monday: date) -> str:
     spent = sum(value for day, value in minutes.items() if day >= monday)
     if not days:
         return "Nothing was practised this week yet."
-    return f"{spent:.0f} minutes this week, on {'1 day' if days == 1 else f'{days} days'}."
+    whole = round(spent)
+    said = "Less than a minute" if whole == 0 else "1 minute" if whole == 1 else f"{whole} minutes"
+    return f"{said} this week, on {'1 day' if days == 1 else f'{days} days'}."
