@@ -40,7 +40,9 @@ class Manner:
     rise_db
         How much the partials of a new pitch must rise when no onset heralds it.
     below_db
-        A note that is softer than the player's loudest recent one by more than this is someone else's.
+        A note that is softer than the player's loudest recent one by more than this is someone else's. At
+        16 dB plucks of everyday loudness are all kept; at 18.5 half as much more of a piano 20 dB under the
+        player is taken for notes.
     """
 
     plucked: bool
@@ -74,7 +76,7 @@ MANNERS: dict[Source, Manner] = {
         fades_db=-100.0,
         dip_db=5.0,
         rise_db=3.0,
-        below_db=18.5,
+        below_db=16.0,
     ),
     "voice": Manner(
         plucked=False,
