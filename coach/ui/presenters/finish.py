@@ -5,7 +5,7 @@ from pathlib import Path
 
 from typing_extensions import override
 
-from coach.errors import CoachError
+from coach.errors import CoachError, StoreError
 from coach.practice.limits import limits_after
 from coach.practice.piece_state import PieceState
 from coach.sessions.piece.finished_files import finished_folder, write_finished
@@ -119,12 +119,17 @@ class FinishPresenter(Presenter[FinishView]):
         self._job = self._jobs.start(self._write, done=self._written, failed=self._failed)
 
     def _write(self, _jobs: Jobs) -> tuple[str, ...]:
-        room, piece = self._room, self._room.journal.progress.piece
+        room, services, piece = self._room, self._room.services, self._room.journal.progress.piece
         if piece is None:
             return ()
-        paths = write_finished(room.services, piece, room.services.clock.today())
-        PlayDesk(room.services, room.journal, Hand.of(room.services.current_settings()), None).finish()
-        return tuple(str(path) for path in paths)
+        # A folder that cannot be written to does not keep a piece from being done: its files are written anew
+        # whenever this page finds them missing.
+        try:
+            files = tuple(str(path) for path in write_finished(services, piece, services.clock.today()))
+        except StoreError as error:
+            files = (error.message,)
+        PlayDesk(services, room.journal, Hand.of(services.current_settings()), None).finish()
+        return files
 
     def _written(self, files: tuple[str, ...]) -> None:
         self._files = files
