@@ -14,8 +14,7 @@
     ├── MissingPartError        a component (engine, font, codec) is not installed
     ├── StoreError              the log or a piece cannot be read or written
     │   └── LockedError         another copy of the app holds the data folder
-    ├── CancelledError          the user stopped a long job
-    └── NotThereYetError        a command or screen that is planned and not built
+    └── CancelledError          the user stopped a long job
 
 Wrong use of a function by other code is ``ValueError``, never one of these.
 """
@@ -111,9 +110,3 @@ class CancelledError(CoachError):
     """The user stopped a long job."""
 
     code = "cancelled"
-
-
-class NotThereYetError(CoachError):
-    """A command or screen that is planned and not built."""
-
-    code = "not_there_yet"

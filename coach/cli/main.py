@@ -9,7 +9,7 @@ from typing import Protocol, cast
 
 from coach.cli.output import Output, UsageError
 from coach.cli.table import COMMANDS, Command
-from coach.errors import CoachError, NotThereYetError
+from coach.errors import CoachError
 from coach.sessions.services import Services
 
 OK, FAILED, WRONG_WORDS, INTERRUPTED = 0, 1, 2, 130
@@ -32,21 +32,8 @@ class CommandModule(Protocol):
 
 
 def load(command: Command) -> CommandModule:
-    """Import a command's module.
-
-    Raises
-    ------
-    NotThereYetError
-        If the command is planned and not built.
-    """
-    try:
-        return cast("CommandModule", importlib.import_module(command.module))
-    except ModuleNotFoundError as error:
-        if error.name != command.module:
-            raise
-        raise NotThereYetError(
-            f"“coach {command.word}” is not there yet: it is planned, and a later version will bring it."
-        ) from error
+    """Import a command's module."""
+    return cast("CommandModule", importlib.import_module(command.module))
 
 
 def overview() -> str:

@@ -22,7 +22,7 @@ How to add a screen
    scroll as soon as the window is too low. Do not name a widget's class like one of Kivy's own
    (``ProgressBar``): Kivy styles by name.
 4. *Go* to another screen with ``context.go("word", section="A")``; it reads ``context.about["section"]``.
-5. *Row* below; set ``built=True``.
+5. *Row* below.
 6. *Tests*: ``tests/ui/test_<word>.py`` with the ``window`` fixture: ``window.show(page)``, real taps, each
    of the five states; add the five views to ``tests/ui/five_states.py`` so that the walk over all screens,
    sizes and themes finds what is clipped. Look at the pictures: ``python -m tests.ui.look <word>``
@@ -66,13 +66,10 @@ def places_for(*, teacher: bool) -> tuple[Place, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """A screen: its folder's word, its title, the place it belongs to, what it is for, whether it stands."""
+    """A screen: its folder's word, and the word of the place of the rail it belongs to."""
 
     word: str
-    title: str
     place: str
-    purpose: str
-    built: bool = False
 
     @property
     def module(self) -> str:
@@ -85,29 +82,28 @@ class Screen:
 
 
 SCREENS = (
-    Screen("first_run", "Welcome", "today", "one sentence, then three notes of a tune", built=True),
-    Screen(
-        "today", "Today", "today", "where the piece stands, today's steps, and the way to begin", built=True
-    ),
-    Screen("setup", "Set-up", "setup", "short cards: room, tuning, hands, names, minutes a day", built=True),
-    Screen("tuner", "Tuner", "setup", "the string meant, how far off, tighten or loosen", built=True),
-    Screen("ear", "Ear", "ear", "the drills due, and what each is good for in this piece", built=True),
-    Screen("drill", "One drill", "ear", "hear, answer, see how near it was", built=True),
-    Screen("choose", "Choose a piece", "piece", "four short decisions, one a screen", built=True),
-    Screen("files", "Find a file", "piece", "folders to go into, a file to take", built=True),
-    Screen("record", "Record a piece", "piece", "a recording through the microphone", built=True),
-    Screen("beat", "The beat", "piece", "beats put right one by one", built=True),
-    Screen("fit", "A key for the guitar", "piece", "three to five keys with reasons", built=True),
-    Screen("piece", "The piece", "piece", "the two-line map, large, with the next step", built=True),
-    Screen("workbench", "Workbench", "piece", "find the tune or the bass of a section", built=True),
-    Screen("together", "Together", "piece", "both lines on one neck", built=True),
-    Screen("play", "Play", "piece", "play the sheet, and hear what came out right", built=True),
-    Screen("finish", "Finish", "piece", "the take, the sheet, what was learned", built=True),
-    Screen("log", "Log", "log", "days, minutes, skills, and every event", built=True),
-    Screen("keep", "Keep it safe", "log", "back-ups: make one, put one in place", built=True),
-    Screen("remind", "Practice days", "log", "weekdays, a time, a file for the calendar", built=True),
-    Screen("teacher", "Teacher", "teacher", "packs, and learners' reports side by side", built=True),
+    Screen("first_run", "today"),
+    Screen("today", "today"),
+    Screen("setup", "setup"),
+    Screen("tuner", "setup"),
+    Screen("ear", "ear"),
+    Screen("drill", "ear"),
+    Screen("choose", "piece"),
+    Screen("files", "piece"),
+    Screen("record", "piece"),
+    Screen("beat", "piece"),
+    Screen("fit", "piece"),
+    Screen("piece", "piece"),
+    Screen("workbench", "piece"),
+    Screen("together", "piece"),
+    Screen("play", "piece"),
+    Screen("finish", "piece"),
+    Screen("log", "log"),
+    Screen("keep", "log"),
+    Screen("remind", "log"),
+    Screen("teacher", "teacher"),
 )
+"""The first line of each screen's module says what it is for."""
 
 
 def screen(word: str) -> Screen:

@@ -1,4 +1,4 @@
-"""The piece: the two-line map, large, the next step, and the next-time list."""
+"""The piece: the two-line map, the next step, and the next-time list."""
 
 from typing_extensions import override
 
