@@ -8,9 +8,10 @@ from coach.fretboard.score import Freedom, NoteId
 from coach.fretboard.solve import solve
 from coach.fretboard.stops import Neck
 from coach.fretboard.tuning import SCALE_MM, STANDARD, Tuning
-from coach.fretboard.wishes import NoteWish, Wishes, chosen_places
+from coach.fretboard.wishes import NO_WISHES, NoteWish, Wishes, chosen_places
 
 __all__ = [
+    "NO_WISHES",
     "REACHES",
     "SCALE_MM",
     "SEASONED",

@@ -7,13 +7,12 @@ Journal 13(3)); cost comes from leaving the natural span of a hand position and 
 34(4)). The numbers, the two reaches and the treatment of two lines with held notes are our own.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import astuple, dataclass, field, replace
 
-from coach.fretboard.tuning import SCALE_MM, fret_mm
+from coach.fretboard.tuning import fret_mm
 
 INDEX, MIDDLE, RING, LITTLE = 1, 2, 3, 4
 FINGERS = (INDEX, MIDDLE, RING, LITTLE)
-FINGER_NAMES = {INDEX: "index", MIDDLE: "middle", RING: "ring", LITTLE: "little"}
 HOME_FRETS = 1
 """A finger may leave its home fret, ``position + finger − 1``, by one fret at most."""
 HOME_MM = 37.0
@@ -49,8 +48,8 @@ class Spans:
         """These limits moved by a share of the way to others; 0 keeps them."""
         return Spans(
             *(
-                getattr(self, name) + share * (getattr(other, name) - getattr(self, name))
-                for name in self.__slots__
+                mine + share * (theirs - mine)
+                for mine, theirs in zip(astuple(self), astuple(other), strict=True)
             )
         )
 
@@ -154,15 +153,13 @@ SMALLEST_SHARE = 0.8
 """An answer below this share of a starter's span is taken for a misunderstanding. From no source."""
 
 
-def own_reach(index_fret: int, little_fret: int, scale_mm: float = SCALE_MM) -> Reach:
+def own_reach(index_fret: int, little_fret: int) -> Reach:
     """The player's own reach, from one answer on the neck.
 
     Parameters
     ----------
     index_fret, little_fret
         "First finger on fret 3: which is the highest fret your little finger can press?"
-    scale_mm
-        Length of the player's open strings.
 
     The distance asked about becomes the limit between index and little finger; the other pairs move
     in proportion between the starter's and the seasoned hand's, never beyond the latter.
@@ -171,7 +168,7 @@ def own_reach(index_fret: int, little_fret: int, scale_mm: float = SCALE_MM) -> 
     """
     if not 1 <= index_fret < little_fret:
         raise ValueError(f"the little finger must lie above the index: {index_fret}, {little_fret}")
-    measured_mm = fret_mm(little_fret, scale_mm) - fret_mm(index_fret, scale_mm)
+    measured_mm = fret_mm(little_fret) - fret_mm(index_fret)
     small, wide = STARTER.spans, SEASONED.spans
     if measured_mm < small.index_little:
         share = max(measured_mm / small.index_little, SMALLEST_SHARE)

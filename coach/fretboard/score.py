@@ -71,10 +71,6 @@ class Tone:
     free_from: Fraction | None = None
     may_rise: bool = False
 
-    def sounds_at(self, time: Fraction) -> bool:
-        """Whether it is held at a musical time."""
-        return self.onset <= time < self.end
-
     def may_go_at(self, time: Fraction) -> bool:
         """Whether it may have been let go early by a musical time."""
         return self.free_from is not None and self.free_from <= time < self.end

@@ -8,7 +8,7 @@ from coach.fretboard.reading import read
 from coach.fretboard.score import AS_WRITTEN, Freedom, Score
 from coach.fretboard.stops import Neck
 from coach.fretboard.trellis import Hand, Trellis, sweep
-from coach.fretboard.tuning import SCALE_MM, STANDARD, Tuning
+from coach.fretboard.tuning import STANDARD, Tuning
 from coach.fretboard.wishes import NO_WISHES, Wishes
 from coach.notation.arrangement import Arrangement
 
@@ -19,7 +19,6 @@ def solve(
     tuning: Tuning = STANDARD,
     capo: int | None = None,
     reach: Reach = STARTER,
-    scale_mm: float = SCALE_MM,
     wishes: Wishes = NO_WISHES,
     freedom: Freedom = AS_WRITTEN,
 ) -> Fingering | Blocked:
@@ -29,7 +28,7 @@ def solve(
     ----------
     arrangement
         The two lines. Places that its notes carry are not looked at: see `chosen_places`.
-    tuning, capo, reach, scale_mm
+    tuning, capo, reach
         The guitar and the hand; the capo of the arrangement by default.
     wishes
         What the player wants kept.
@@ -37,7 +36,7 @@ def solve(
         Changes to single bass notes that may be paid for where nothing else helps; the least price is found
         first, then the easiest fingering at that price.
     """
-    neck = Neck(tuning, arrangement.capo if capo is None else capo, reach, scale_mm)
+    neck = Neck(tuning, arrangement.capo if capo is None else capo, reach)
     return solve_with(Hand(neck), arrangement, wishes=wishes, freedom=freedom)
 
 

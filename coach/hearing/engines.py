@@ -15,7 +15,6 @@ from typing_extensions import override
 from coach.errors import MissingPartError
 from coach.hearing.frames import FRAME_SAMPLES, RATE_HZ
 
-ENGINE_NAMES = ("neural", "yin", "auto")
 LOWEST_HZ = 62.0
 """Below D2 = 73.4 Hz tuned down by a semitone at A4 = 415 Hz (65.4 Hz), with room for a slack string."""
 HIGHEST_HZ = 1450.0

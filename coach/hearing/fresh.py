@@ -170,12 +170,12 @@ def _fading_db(after: NDArray[np.float32]) -> float:
 
 
 def pieces(
-    held: NDArray[np.float32], held_from_s: float, onset_s: float, longest_s: float = LONGEST_S
+    held: NDArray[np.float32], held_from_s: float, onset_s: float
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]] | None:
     """The sound before and after an onset out of what is held; ``None`` until enough has followed it."""
     # An onset may be put before the very first sample, where a note sounds from the beginning.
     first = max(0, round((onset_s + _EDGE_S - held_from_s) * RATE_HZ))
-    length = min(len(held) - first, round(longest_s * RATE_HZ))
+    length = min(len(held) - first, round(LONGEST_S * RATE_HZ))
     if length < round(SHORTEST_S * RATE_HZ):
         return None
     end_before = round((onset_s - _EDGE_S - held_from_s) * RATE_HZ)

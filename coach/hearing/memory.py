@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
-from coach.hearing.fresh import LONGEST_S, Fresh, fresh_sound, pieces
+from coach.hearing.fresh import Fresh, fresh_sound, pieces
 
 _KEPT_SAMPLES = RATE_HZ
 _WINDOW_SAMPLES = 768
@@ -79,9 +79,9 @@ class SoundMemory:
         """Up to when sound has come, in seconds."""
         return self._end / RATE_HZ
 
-    def fresh(self, onset_s: float, longest_s: float = LONGEST_S) -> Fresh | None:
-        """What is new after an onset, in so long a piece at most; ``None`` until enough has followed it."""
-        found = pieces(self._held, (self._end - len(self._held)) / RATE_HZ, onset_s, longest_s)
+    def fresh(self, onset_s: float) -> Fresh | None:
+        """What is new after an onset; ``None`` until enough has followed it."""
+        found = pieces(self._held, (self._end - len(self._held)) / RATE_HZ, onset_s)
         return None if found is None else fresh_sound(*found, self._a4_hz)
 
     def around(

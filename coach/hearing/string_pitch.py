@@ -52,34 +52,21 @@ def spectrum(window: NDArray[np.float32]) -> Array:
 
 
 def string_pitch(
-    window: NDArray[np.float32],
-    rate_hz: int = RATE_HZ,
-    *,
-    ringing_hz: float | None = None,
-    before: Array | None = None,
+    magnitude: Array, *, ringing_hz: float | None = None, before: Array | None = None
 ) -> StringPitch | None:
-    """Measure 256 ms of sound, shape (4096,); ``None`` where there is no clear pitch.
+    """Measure 256 ms of sound at 16 kHz; ``None`` where there is no clear pitch.
 
     Parameters
     ----------
-    window
-        The sound.
-    rate_hz
-        Its sample rate.
+    magnitude
+        The sound's `spectrum`.
     ringing_hz
         What the same pluck sounded a moment ago. In its tail the even partials may outlive the odd ones, and
         another string may ring louder: neither is a new note.
     before
         The `spectrum` of what rang before the pluck.
     """
-    return pitch_in(spectrum(window), rate_hz, ringing_hz=ringing_hz, before=before)
-
-
-def pitch_in(
-    magnitude: Array, rate_hz: int = RATE_HZ, *, ringing_hz: float | None = None, before: Array | None = None
-) -> StringPitch | None:
-    """As `string_pitch`, from the sound's `spectrum`."""
-    bin_hz = rate_hz / _PADDED
+    bin_hz = RATE_HZ / _PADDED
     if ringing_hz is not None:
         whole = _ringing(magnitude, bin_hz, ringing_hz, None)
         alone = None if before is None else _ringing(magnitude, bin_hz, ringing_hz, before)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from coach.hearing.decimate import Decimator
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.live_tuner import ATTACK_S, FIRST_READINGS, was_struck, wavers, whole_cents
-from coach.hearing.tuner import STANDARD_TUNING, STEADY_CENTS, WITHIN_CENTS, Tuner, TunerReading
+from coach.hearing.tuner import STANDARD_TUNING, STEADY_CENTS, Tuner, TunerReading
 from coach.music.tuning_system import A4_HZ
 
 _LEAST_READINGS = 3
@@ -50,12 +50,10 @@ def tune(
     *,
     tuning: tuple[int, ...] = STANDARD_TUNING,
     a4_hz: float = A4_HZ,
-    locked_string: int | None = None,
-    within_cents: float = WITHIN_CENTS,
 ) -> tuple[TunedString, ...]:
     """Judge every pluck in a mono recording, shape (n,); see `Tuner` for the other parameters."""
     decimator = Decimator(rate_hz)
-    tuner = Tuner(tuning, a4_hz, locked_string, within_cents)
+    tuner = Tuner(tuning, a4_hz)
     narrow = np.concatenate([decimator.push(samples), decimator.flush()])
     readings = (*tuner.readings(narrow), *tuner.flush())
     by_pluck: defaultdict[int, list[TunerReading]] = defaultdict(list)

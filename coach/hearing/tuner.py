@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.plucks import PluckWindow, PluckWindows
-from coach.hearing.string_pitch import StringPitch, pitch_in
+from coach.hearing.string_pitch import StringPitch, string_pitch
 from coach.music.tuning_system import A4_HZ, cents_between, midi_to_hz
 
 STANDARD_TUNING = (40, 45, 50, 55, 59, 64)
@@ -161,12 +161,12 @@ class Tuner:
         last = self._last
         going_on = None
         if last is not None:
-            going_on = pitch_in(window.magnitude, ringing_hz=last.f0_hz, before=window.before)
+            going_on = string_pitch(window.magnitude, ringing_hz=last.f0_hz, before=window.before)
         if self._looks == 0 and going_on is not None and window.level <= _STRUCK * self._level:
             return going_on
         attacked = self._looks > 0
         self._looks = max(0, self._looks - 1)
-        fresh = pitch_in(window.magnitude, before=window.before)
+        fresh = string_pitch(window.magnitude, before=window.before)
         if fresh is None:
             return going_on
         if last is None or abs(cents_between(last.f0_hz, fresh.f0_hz)) > _SAME_PLUCK_CENTS:

@@ -9,8 +9,6 @@ _LEAST_S = 0.25
 _LEAST_CONFIDENCE = 0.6
 _STEP = 5
 """A note further outside the range than a fourth must come twice: it may be a slip of the tracker."""
-FORCING_STEP = 2
-"""Prompts stay within what was sung already, or this many semitones beyond: never force."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +46,3 @@ class VoiceRange:
         if outside > _STEP and doubtful:
             return replace(self, doubted=note.midi)
         return VoiceRange(min(self.lowest, note.midi), max(self.highest, note.midi))
-
-    def comfortable(self, midi: int) -> bool:
-        """Whether a prompt on this note asks for nothing much beyond what was sung; yes before any note."""
-        if self.lowest is None or self.highest is None:
-            return True
-        return self.lowest - FORCING_STEP <= midi <= self.highest + FORCING_STEP
-
-    def octave_for(self, midi: int) -> int:
-        """The octave of a note that suits the voice best: nearest to the middle of the range."""
-        if self.lowest is None or self.highest is None:
-            return midi
-        middle = (self.lowest + self.highest) / 2
-        return midi + 12 * round((middle - midi) / 12)

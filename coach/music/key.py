@@ -83,11 +83,6 @@ class Key:
             return Pitch.from_midi(midi)
         return Pitch(letter, alter, octave)
 
-    def degree_of(self, pitch_class: int) -> int | None:
-        """Scale degree 1 to 7 of a pitch class, ``None`` where it is not in the scale."""
-        classes = self.scale_classes
-        return classes.index(pitch_class % 12) + 1 if pitch_class % 12 in classes else None
-
     def transposed(self, semitones: int) -> "Key":
         """The key that lies so many semitones higher, spelled with the fewer accidentals."""
         return Key.of_class(self.tonic_class + semitones, self.mode)

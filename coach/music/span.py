@@ -19,15 +19,6 @@ class Span:
         """Length in seconds, above zero."""
         return self.end_s - self.start_s
 
-    @property
-    def centre_s(self) -> float:
-        """Middle in seconds."""
-        return (self.start_s + self.end_s) / 2
-
-    def contains(self, time_s: float) -> bool:
-        """Whether a time lies in the span; the end does not."""
-        return self.start_s <= time_s < self.end_s
-
     def shared_s(self, other: "Span") -> float:
         """Seconds that two spans have in common, 0 where they do not meet."""
         return max(0.0, min(self.end_s, other.end_s) - max(self.start_s, other.start_s))

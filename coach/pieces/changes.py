@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from coach.fretboard import (
-    SCALE_MM,
+    NO_WISHES,
     STANDARD,
     STARTER,
     Blocked,
@@ -26,8 +26,6 @@ from coach.notation.arrangement import Arrangement
 from coach.pieces.change_kinds import FREE, PRICES, Change, Prices
 from coach.pieces.change_plan import Plan, Register, in_register, register_for, whole_changes
 from coach.pieces.change_search import NO_HOOKS, Hooks, Proposal, Search
-
-_NOTHING_WISHED = Wishes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +70,8 @@ def mend(
     *,
     tuning: Tuning = STANDARD,
     reach: Reach = STARTER,
-    scale_mm: float = SCALE_MM,
-    wishes: Wishes = _NOTHING_WISHED,
+    wishes: Wishes = NO_WISHES,
     changes: bool = True,
-    prices: Prices = PRICES,
     hooks: Hooks = NO_HOOKS,
 ) -> Mended:
     """Find the easiest fingering, with the smallest change where one is needed.
@@ -84,7 +80,7 @@ def mend(
     ----------
     arrangement
         The two lines with their capo; places that notes carry are kept if the lines can be played so.
-    tuning, reach, scale_mm
+    tuning, reach
         The guitar and the hand.
     wishes
         What the player wants kept. Wishes for single notes hold for the lines as given only; a highest fret
@@ -94,7 +90,7 @@ def mend(
     hooks
         Progress, the first proposal, and a way to stop; once stopped, the best so far is returned, unproven.
     """
-    hand = Hand(Neck(tuning, arrangement.capo, reach, scale_mm))
+    hand = Hand(Neck(tuning, arrangement.capo, reach))
     wanted = replace(wishes, notes=(*chosen_places(arrangement).notes, *wishes.notes))
     answer = solve_with(hand, arrangement, wishes=wanted)
     if isinstance(answer, Fingering):
@@ -102,11 +98,11 @@ def mend(
     if not changes:
         return Mended(None, (), answer.conflicts, as_written=False, proven=True, searched_to=FREE)
     kept = replace(wishes, notes=())
-    free = _free_of_charge(hand, arrangement, kept, wanted, prices)
+    free = _free_of_charge(hand, arrangement, kept, wanted)
     if free is not None:
         return _settled(free, blocked=answer.conflicts)
     register = register_for(arrangement, hand.neck)
-    search = Search(in_register(arrangement, register), hand, kept, prices, register, hooks)
+    search = Search(in_register(arrangement, register), hand, kept, PRICES, register, hooks)
     return _searched(search, answer)
 
 
@@ -116,9 +112,7 @@ def registered(arrangement: Arrangement, neck: Neck) -> tuple[Arrangement, Regis
     return in_register(arrangement, register), register
 
 
-def _free_of_charge(
-    hand: Hand, arrangement: Arrangement, kept: Wishes, wanted: Wishes, prices: Prices
-) -> Proposal | None:
+def _free_of_charge(hand: Hand, arrangement: Arrangement, kept: Wishes, wanted: Wishes) -> Proposal | None:
     """Without the fingers or places asked for, or with lines in register; ``None`` if that is not enough."""
     fewer = [replace(kept, notes=chosen_places(arrangement).notes), kept] if wanted.notes else []
     for wishes in fewer:
@@ -131,7 +125,7 @@ def _free_of_charge(
     answer = solve_with(hand, moved, wishes=kept)
     if isinstance(answer, Blocked):
         return None
-    told = whole_changes(register, Plan(capo=arrangement.capo), arrangement, prices)
+    told = whole_changes(register, Plan(capo=arrangement.capo), arrangement, PRICES)
     return Proposal(moved, answer, tuple(told), FREE)
 
 

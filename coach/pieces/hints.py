@@ -56,34 +56,30 @@ class Hint:
     midi: int | None
 
 
-def hint(evidence: PitchEvidence, midi: int, step: HintStep, *, register_octaves: int = 0) -> Hint:
+def hint(evidence: PitchEvidence, midi: int, step: HintStep) -> Hint:
     """Take one step of the ladder.
 
     Parameters
     ----------
     midi
-        The player's note, 0 to 127.
-    register_octaves
-        How many octaves above the recording the whole line is played.
+        The player's note as it would lie in the recording, 0 to 127.
     """
     if not 0 <= midi <= 127:
         raise ValueError(f"a MIDI note number lies in 0 to 127, not {midi}")
-    sought = midi - 12 * register_octaves
-    direction = _direction(evidence, sought)
+    direction = _direction(evidence, midi)
     near: bool | None = None
     found: int | None = None
     match step:
         case HintStep.DIRECTION:
             pass
         case HintStep.NEAR:
-            near = _near(evidence, sought)
+            near = _near(evidence, midi)
         case HintStep.REVEAL:
-            near = _near(evidence, sought)
+            near = _near(evidence, midi)
             found = _reveal(evidence)
         case _ as never:
             assert_never(never)
-    shown = None if found is None else found + 12 * register_octaves
-    return Hint(evidence.line, evidence.span, midi, step, direction, near, shown)
+    return Hint(evidence.line, evidence.span, midi, step, direction, near, found)
 
 
 def next_step(taken: Collection[HintStep]) -> HintStep | None:

@@ -6,21 +6,17 @@ proposed where nothing else speaks. Weights are ours.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import accumulate, pairwise
 
 from coach.music.meter import Meter
-from coach.notation.line import Line
 from coach.notation.section import Section, section_name
 
 LEAST_BARS, MOST_BARS = 2, 8
-USUAL_BARS = 4
 _LENGTH_COSTS = {2: 0.7, 3: 1.0, 4: 0.0, 5: 1.1, 6: 0.8, 7: 1.3, 8: 0.6}
 """What a section of so many bars costs, against the strength of the phrase ends (0 to 1) at its edges."""
 _END_WEIGHT = 1.5
 _TRIM_REACH = 2
 """The end of a trimmed piece may move by so many bars to meet the end of a phrase."""
-_REST_WEIGHT, _LONG_WEIGHT = 0.6, 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,28 +119,12 @@ def marked(ranges: Sequence[BarRange], first: int, last: int) -> tuple[BarRange,
     )
 
 
-def placed(
-    ranges: Sequence[BarRange], meter: Meter, pickup: Fraction = Fraction(0), *, upbeats: bool = True
-) -> tuple[Section, ...]:
-    """Sections on the piece's axis of quarters.
+def placed(ranges: Sequence[BarRange], meter: Meter) -> tuple[Section, ...]:
+    """Sections on the piece's axis of quarters, where 0 is the start of its upbeat.
 
-    Parameters
-    ----------
-    ranges
-        Sections in bars.
-    meter, pickup
-        The piece's; onset 0 is the start of its upbeat.
-    upbeats
-        Whether later sections begin with an upbeat as long as the piece's own, as their phrases mostly do.
+    Later sections begin with an upbeat as long as the piece's own, as their phrases mostly do.
     """
-    early = pickup if upbeats else Fraction(0)
-    return tuple(
-        Section(
-            part.name,
-            Fraction(0) if part.first == 1 else pickup + (part.first - 1) * meter.bar - early,
-        )
-        for part in ranges
-    )
+    return tuple(Section(part.name, (part.first - 1) * meter.bar) for part in ranges)
 
 
 def check_lengths(ranges: Sequence[BarRange], *, most: int) -> str | None:
@@ -160,38 +140,6 @@ def check_lengths(ranges: Sequence[BarRange], *, most: int) -> str | None:
     if total > most:
         return f"These are {total} bars: take {most} at most for this piece."
     return None
-
-
-def phrase_ends(line: Line, meter: Meter, pickup: Fraction, bar_count: int) -> tuple[float, ...]:
-    """How surely a phrase ends after each bar of a written line, index 0 unused, 0 to 1.
-
-    A rest or a long note before the bar line (or before the upbeat to it) ends a phrase: the gap and
-    duration rules of grouping (F. Lerdahl and R. Jackendoff, A Generative Theory of Tonal Music, MIT Press
-    1983, grouping preference rule 2, proximity). Weights are ours.
-    """
-    usual = _median([note.duration for note in line]) if line.notes else Fraction(1)
-    found = [0.0]
-    for bar in range(1, bar_count + 1):
-        end = pickup + bar * meter.bar
-        last = [note for note in line if note.onset < end - pickup]
-        if not last:
-            found.append(0.0)
-            continue
-        rest = max(Fraction(0), min(end, _next_onset(line, end - pickup, end)) - last[-1].end)
-        long = float(last[-1].duration / usual)
-        found.append(
-            _REST_WEIGHT * min(1.0, float(rest / meter.beat))
-            + _LONG_WEIGHT * min(1.0, max(0.0, (long - 1.0) / 2.0))
-        )
-    return tuple(found)
-
-
-def _next_onset(line: Line, after: Fraction, default: Fraction) -> Fraction:
-    return next((note.onset for note in line if note.onset >= after), default)
-
-
-def _median(values: Sequence[Fraction]) -> Fraction:
-    return sorted(values)[len(values) // 2]
 
 
 def _end(ends: Sequence[float], bar: int) -> float:

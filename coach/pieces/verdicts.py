@@ -9,7 +9,7 @@ from coach.hearing.evidence import PitchEvidence
 from coach.music.span import Span
 from coach.notation.line import LineKind
 
-NEAREST_REGISTER_OCTAVES = 3
+MOST_REGISTER_OCTAVES = 3
 """A line is moved by at most so many octaves into the guitar's register."""
 
 LOWEST_SOUND = 23
@@ -112,7 +112,9 @@ def judge(evidence: PitchEvidence, midi: int, *, register_octaves: int = 0) -> V
     ValueError
         For a pitch outside MIDI, or a register further than three octaves.
     """
-    _check(midi, register_octaves)
+    _check(midi)
+    if abs(register_octaves) > MOST_REGISTER_OCTAVES:
+        raise ValueError(f"a line is moved by at most three octaves, not {register_octaves}")
     sought = midi - 12 * register_octaves
     same = evidence.of(sought)
     octaves = sum(
@@ -127,29 +129,28 @@ def judge(evidence: PitchEvidence, midi: int, *, register_octaves: int = 0) -> V
     return Verdict(evidence.line, evidence.span, midi, outcome, nearby, confidence)
 
 
-def judge_by_reference(
-    line: LineKind, span: Span, reference: Sequence[ReferenceNote], midi: int, *, register_octaves: int = 0
-) -> Verdict:
+def judge_by_reference(line: LineKind, span: Span, reference: Sequence[ReferenceNote], midi: int) -> Verdict:
     """The exact answer by a teacher's line; *cannot tell* where the line is silent for most of the span.
 
     Parameters
     ----------
     reference
         Notes of the line in seconds of the recording.
+    midi
+        0 to 127, as it would lie in the recording.
     """
-    _check(midi, register_octaves)
-    sought = midi - 12 * register_octaves
+    _check(midi)
     shares: dict[int, float] = {}
     for note in reference:
         shares[note.midi] = shares.get(note.midi, 0.0) + note.span.shared_s(span) / span.length_s
     held = max(shares, key=lambda m: shares[m], default=None)
     if held is None or shares[held] <= 0.0:
         return Verdict(line, span, midi, Outcome.CANNOT_TELL, None, 0.0, exact=True)
-    if held == sought:
+    if held == midi:
         return Verdict(line, span, midi, Outcome.HEARD, None, 1.0, exact=True)
-    if (held - sought) % 12 == 0:
+    if (held - midi) % 12 == 0:
         return Verdict(line, span, midi, Outcome.OTHER_OCTAVE, None, 1.0, exact=True)
-    nearby = _nearby_reference(span, reference, sought)
+    nearby = _nearby_reference(span, reference, midi)
     return Verdict(line, span, midi, Outcome.NOT_HEARD, nearby, 1.0, exact=True)
 
 
@@ -163,11 +164,9 @@ def holds_longer(reference: Sequence[ReferenceNote], span: Span) -> bool:
     return any(note.span.shared_s(span) > 0 and note.span.length_s > long_s for note in reference)
 
 
-def _check(midi: int, register_octaves: int) -> None:
+def _check(midi: int) -> None:
     if not 0 <= midi <= 127:
         raise ValueError(f"a MIDI note number lies in 0 to 127, not {midi}")
-    if abs(register_octaves) > NEAREST_REGISTER_OCTAVES:
-        raise ValueError(f"a line is moved by at most three octaves, not {register_octaves}")
 
 
 def _outcome(evidence: PitchEvidence, same: float, octaves: float) -> tuple[Outcome, float]:

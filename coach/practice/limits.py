@@ -16,33 +16,22 @@ class Limits:
         What is offered first.
     most_bars
         No piece may have more.
-    bass_on_1_and_3
-        Whether a second bass note a bar is offered, on beat 3.
-    thirds_passage
-        Whether a short passage in thirds or sixths may stand in place of the bass.
     words
-        What the last notch gave, in a sentence.
+        What the last notch gave, in a sentence. Kinds of notes are advice: nothing forbids them before.
     """
 
     proposed_bars: int
     most_bars: int
-    bass_on_1_and_3: bool
-    thirds_passage: bool
     words: str
 
 
 _NOTCHES = (
-    Limits(FIRST_BARS, 16, bass_on_1_and_3=False, thirds_passage=False,
-           words="A first piece has 8 bars, 16 at most; one bass note a bar, and at each change."),
-    Limits(16, 16, bass_on_1_and_3=False, thirds_passage=False,
-           words="The next piece may have 16 bars from the start."),
-    Limits(16, 16, bass_on_1_and_3=True, thirds_passage=False,
-           words="The next piece may have bass notes on beats 1 and 3."),
-    Limits(32, 32, bass_on_1_and_3=True, thirds_passage=False,
-           words="The next piece may have 32 bars."),
-    Limits(32, 32, bass_on_1_and_3=True, thirds_passage=True,
-           words="The next piece may have a short passage in thirds or sixths in place of the bass."),
-)  # fmt: skip
+    Limits(FIRST_BARS, 16, "A first piece has 8 bars, 16 at most; one bass note a bar, and at each change."),
+    Limits(16, 16, "The next piece may have 16 bars from the start."),
+    Limits(16, 16, "The next piece may have bass notes on beats 1 and 3."),
+    Limits(32, 32, "The next piece may have 32 bars."),
+    Limits(32, 32, "The next piece may have a short passage in thirds or sixths in place of the bass."),
+)
 
 
 def limits_after(finished: int) -> Limits:

@@ -83,13 +83,6 @@ def rating_of(card: SkillCard, *, right: bool, word: str, level: int) -> Rating:
     return Rating.Again if below >= 2 or card.misses > 0 else Rating.Hard
 
 
-def retrievability(card: SkillCard, at: datetime) -> float:
-    """Chance (0 to 1) that the skill is still there, by the package's own forgetting curve."""
-    if card.stability is None:
-        return 0.0
-    return float(_SCHEDULER.get_card_retrievability(_card(card), at.astimezone(UTC)))
-
-
 def starting_level(state: ScheduleState, key: SkillKey) -> int:
     """The level for a skill not met so far: one below the middle of its drill's other skills, at least 1."""
     prefix, ending = f"{key.drill}:", f":{key.by}"

@@ -1,11 +1,9 @@
 """The schedule as a value: one card a skill, rebuilt from the log."""
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from coach.practice.plain import from_plain, to_plain
 from coach.practice.staircase import Staircase
 
 
@@ -51,12 +49,3 @@ class ScheduleState:
     """All cards by the skill's text in the log. Frozen: `coach.practice.schedule.apply` gives a new one."""
 
     cards: Mapping[str, SkillCard] = field(default_factory=dict)
-
-    def to_json(self) -> str:
-        """One JSON text; `from_json` reads it back to an equal value."""
-        return json.dumps(to_plain(self), separators=(",", ":"))
-
-    @classmethod
-    def from_json(cls, text: str) -> "ScheduleState":
-        """Read what `to_json` wrote; ``ValueError`` if it is something else."""
-        return from_plain(cls, json.loads(text))

@@ -43,15 +43,9 @@ class Skill:
         """As in the log."""
         return self.key.text
 
-    def open_to(self, *, can_sing: bool, has_guitar: bool = True) -> bool:
-        """Whether it can be answered now; taps always can."""
-        match self.key.by:
-            case By.VOICE:
-                return can_sing
-            case By.GUITAR:
-                return has_guitar
-            case _:
-                return True
+    def open_to(self, *, can_sing: bool) -> bool:
+        """Whether it can be answered now; guitar and taps always can."""
+        return can_sing or self.key.by != By.VOICE
 
 
 def skills_of(drills: Iterable[Drill]) -> tuple[Skill, ...]:

@@ -17,6 +17,7 @@ from coach.reports.words import Table
 A4 = (595.28, 841.89)
 """ISO 216, 210 x 297 mm, in points."""
 _MARGIN = 42.0
+_TEXT_PT = 10.5
 _SIGNS = {"–": "-", "—": "-", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"', "♯": "#", "♭": "b"}
 
 
@@ -51,10 +52,10 @@ class Pen:
         self._lines(text, self._bold, size, self.width)
         self._y -= size * 0.4
 
-    def paragraph(self, text: str, size: float = 10.5) -> None:
+    def paragraph(self, text: str) -> None:
         """A paragraph of plain text."""
-        self._lines(text, self._regular, size, self.width)
-        self._y -= size * 0.4
+        self._lines(text, self._regular, _TEXT_PT, self.width)
+        self._y -= _TEXT_PT * 0.4
 
     def table(self, table: Table, shares: tuple[float, ...]) -> None:
         """A table whose columns have these shares of the width."""

@@ -56,9 +56,7 @@ class Opened:
     needs_recording: bool = False
 
 
-def pack_of(
-    services: Services, piece: str, *, word: str = "", with_recording: bool = False, with_lines: bool = True
-) -> Pack:
+def pack_of(services: Services, piece: str, *, word: str = "", with_recording: bool = False) -> Pack:
     """A piece of this device as a pack for learners.
 
     Parameters
@@ -85,7 +83,7 @@ def pack_of(
         grid=state.grid,
         key=state.key,
         sections=tuple(SectionRecord(each.name, each.onset, each.end) for each in state.sections),
-        reference=lines if with_lines and len(lines.melody) else None,
+        reference=lines if len(lines.melody) else None,
     )
 
 

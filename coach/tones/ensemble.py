@@ -26,7 +26,7 @@ class EnsembleManner:
     Parameters
     ----------
     detune_cents
-        Of all players together against ``a4_hz``, as recordings have it.
+        Of all players together against A4 = 440 Hz, as recordings have it.
     timing_s
         Standard deviation of each onset.
     sway
@@ -62,7 +62,6 @@ def recording(
     rng: Random,
     *,
     manner: EnsembleManner | None = None,
-    a4_hz: float = A4_HZ,
 ) -> Audio:
     """Render parts to a stereo recording, each in its place, with some room and hiss.
 
@@ -76,8 +75,6 @@ def recording(
         For the hiss only.
     manner
         ``detune_cents`` and ``noise_db`` count here.
-    a4_hz
-        Tuning before the detuning.
 
     Returns
     -------
@@ -87,7 +84,7 @@ def recording(
     how = manner or EnsembleManner()
     end_s = max((note.end_s for part in parts for note in part.notes), default=0.0) + _TAIL_S
     out = np.zeros((max(1, round(end_s * rate_hz)), 2), np.float32)
-    detuned_hz = a4_hz * 2.0 ** (how.detune_cents / 1200.0)
+    detuned_hz = A4_HZ * 2.0 ** (how.detune_cents / 1200.0)
     for part in parts:
         mono = render_unlimited(part.notes, part.timbre, rate_hz, a4_hz=detuned_hz, length_s=end_s)
         mono = mono * np.float32(10.0 ** (part.level_db / 20.0))

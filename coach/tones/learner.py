@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.music.tuning_system import A4_HZ, midi_to_hz
+from coach.music.tuning_system import midi_to_hz
 from coach.tones.instruments import Audio, edges, harmonics, partial_count, pluck, vowel_gain
 from coach.tones.prompt import PromptNote
 
@@ -16,6 +16,8 @@ _Real = NDArray[np.float64]
 _TAKE_PEAK = 0.35
 _TAIL_S = 0.3
 _VOICE_LAG_S = 0.02
+_RING_S = 0.12
+"""How long a plucked note goes on sounding into the next one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +64,6 @@ def sung(
     rng: Random,
     *,
     manner: Manner | None = None,
-    a4_hz: float = A4_HZ,
-    lead_s: float = 0.0,
 ) -> Audio:
     """A take sung on an open vowel.
 
@@ -77,10 +77,6 @@ def sung(
         The source of all human error.
     manner
         How well it is sung; the defaults of `Manner` where ``None``.
-    a4_hz
-        Tuning.
-    lead_s
-        Silence before the take begins.
 
     Returns
     -------
@@ -88,12 +84,12 @@ def sung(
         Mono, shape (n,), peak 0.35.
     """
     how = manner or Manner()
-    out = _room(notes, rate_hz, lead_s, how, rng)
+    out = _room(notes, rate_hz, how, rng)
     for index, note in enumerate(notes):
-        start_s = max(0.0, lead_s + note.start_s - _VOICE_LAG_S + rng.gauss(0.0, how.timing_s))
+        start_s = max(0.0, note.start_s - _VOICE_LAG_S + rng.gauss(0.0, how.timing_s))
         last_s = notes[index + 1].start_s if index + 1 < len(notes) else note.end_s
         length_s = max(0.12, min(note.end_s, last_s) - note.start_s - 0.02)
-        hz = midi_to_hz(note.midi + rng.gauss(0.0, how.cents) / 100.0, a4_hz)
+        hz = midi_to_hz(note.midi + rng.gauss(0.0, how.cents) / 100.0)
         _lay(out, _vowel(hz, length_s, rate_hz, how, rng), start_s, rate_hz)
     return _levelled(out)
 
@@ -104,22 +100,16 @@ def plucked(
     rng: Random,
     *,
     manner: Manner | None = None,
-    a4_hz: float = A4_HZ,
-    lead_s: float = 0.0,
-    ring_s: float = 0.12,
 ) -> Audio:
-    """A take plucked on a guitar; parameters as `sung`, notes may overlap.
-
-    ``ring_s`` is how long a note goes on sounding into the next one.
-    """
+    """A take plucked on a guitar; as `sung`, but notes may overlap: each rings a little into the next."""
     how = manner or Manner()
-    out = _room(notes, rate_hz, lead_s, how, rng)
+    out = _room(notes, rate_hz, how, rng)
     tuning_cents = rng.gauss(0.0, how.detune_cents)
     for note in notes:
-        start_s = max(0.0, lead_s + note.start_s + rng.gauss(0.0, how.timing_s))
-        hz = midi_to_hz(note.midi + tuning_cents / 100.0, a4_hz)
+        start_s = max(0.0, note.start_s + rng.gauss(0.0, how.timing_s))
+        hz = midi_to_hz(note.midi + tuning_cents / 100.0)
         sound = pluck(
-            hz, note.end_s - note.start_s + ring_s, rate_hz, place=rng.uniform(0.15, 0.25), darkness=1.3
+            hz, note.end_s - note.start_s + _RING_S, rate_hz, place=rng.uniform(0.15, 0.25), darkness=1.3
         )
         _lay(out, sound * np.float32(rng.uniform(0.75, 1.0)), start_s, rate_hz)
     return _levelled(out)
@@ -131,18 +121,17 @@ def clapped(
     rng: Random,
     *,
     manner: Manner | None = None,
-    lead_s: float = 0.0,
 ) -> Audio:
     """Claps at given moments in seconds: bursts of noise that are over after 60 ms; as `sung` otherwise."""
     how = manner or Manner()
     notes = [PromptNote(60, at_s, at_s + 0.1) for at_s in times_s]
-    out = _room(notes, rate_hz, lead_s, how, rng)
+    out = _room(notes, rate_hz, how, rng)
     noise = np.random.default_rng(rng.getrandbits(64))
     count = round(0.06 * rate_hz)
     fall = np.exp(-np.arange(count) / (0.009 * rate_hz)) * edges(count, rate_hz, 0.001, 0.01)
     for at_s in times_s:
         burst = np.asarray(fall * noise.standard_normal(count), np.float32)
-        _lay(out, burst, max(0.0, lead_s + at_s + rng.gauss(0.0, how.timing_s)), rate_hz)
+        _lay(out, burst, max(0.0, at_s + rng.gauss(0.0, how.timing_s)), rate_hz)
     return _levelled(out)
 
 
@@ -167,8 +156,8 @@ def _wander(time: _Real, cents: float, rng: Random) -> _Real:
     return np.interp(time, points, values)
 
 
-def _room(notes: Sequence[PromptNote], rate_hz: int, lead_s: float, how: Manner, rng: Random) -> _Real:
-    end_s = lead_s + max((note.end_s for note in notes), default=0.0) + _TAIL_S
+def _room(notes: Sequence[PromptNote], rate_hz: int, how: Manner, rng: Random) -> _Real:
+    end_s = max((note.end_s for note in notes), default=0.0) + _TAIL_S
     noise = np.random.default_rng(rng.getrandbits(64)).standard_normal(round(end_s * rate_hz))
     return np.asarray(noise * 10.0 ** (how.noise_db / 20.0) / _TAKE_PEAK)
 

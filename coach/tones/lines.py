@@ -61,7 +61,6 @@ def line_sound(
     start: Fraction = Fraction(0),
     end: Fraction | None = None,
     a4_hz: float = A4_HZ,
-    timbre: Timbre | None = None,
 ) -> Audio:
     """One line as mono samples, shape (n,), peak at most -6 dBFS; see `line_notes`.
 
@@ -71,7 +70,7 @@ def line_sound(
     length_s = max(0.0, float(last - start)) * 60.0 / tempo_bpm
     notes = line_notes(line, tempo_bpm, start=start, end=end)
     return under_peak(
-        render_unlimited(notes, timbre or TIMBRE_OF_LINE[line.kind], rate_hz, a4_hz=a4_hz, length_s=length_s)
+        render_unlimited(notes, TIMBRE_OF_LINE[line.kind], rate_hz, a4_hz=a4_hz, length_s=length_s)
     )
 
 

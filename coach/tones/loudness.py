@@ -35,11 +35,11 @@ def weighted_rms(samples: NDArray[np.float32], rate_hz: int) -> float:
     return math.sqrt(2.0 * float(weighted.sum())) / len(samples)
 
 
-def matched(note: Audio, rate_hz: int, gain_db: float = 0.0) -> Audio:
-    """A note at the common loudness (its first 0.4 s count), under `NOTE_PEAK`; then by ``gain_db``."""
+def matched(note: Audio, rate_hz: int) -> Audio:
+    """A note at the common loudness (its first 0.4 s count), under `NOTE_PEAK`."""
     level = weighted_rms(note[: round(_JUDGED_S * rate_hz)], rate_hz)
     gain = min(_TARGET_RMS / max(level, 1e-9), NOTE_PEAK / max(1e-9, float(np.abs(note).max())))
-    return np.asarray(note * (gain * 10.0 ** (gain_db / 20.0)), np.float32)
+    return np.asarray(note * gain, np.float32)
 
 
 def under_peak(samples: Audio) -> Audio:

@@ -10,10 +10,10 @@ def count_in(beats: int, tempo_bpm: float, *, start_s: float = 0.0) -> tuple[Pro
     return tuple(PromptClick(start_s + beat * 60.0 / tempo_bpm, accent=beat == 0) for beat in range(beats))
 
 
-def drone_notes(midi: int, start_s: float, end_s: float, *, gain_db: float = -8.0) -> tuple[PromptNote, ...]:
+def drone_notes(midi: int, start_s: float, end_s: float) -> tuple[PromptNote, ...]:
     """A drone on a home note: the note, softer its fifth, and its octave."""
     return (
-        PromptNote(midi, start_s, end_s, Timbre.DRONE, gain_db),
-        PromptNote(midi + 7, start_s, end_s, Timbre.DRONE, gain_db - 8.0),
-        PromptNote(midi + 12, start_s, end_s, Timbre.DRONE, gain_db - 4.0),
+        PromptNote(midi, start_s, end_s, Timbre.DRONE, -8.0),
+        PromptNote(midi + 7, start_s, end_s, Timbre.DRONE, -16.0),
+        PromptNote(midi + 12, start_s, end_s, Timbre.DRONE, -12.0),
     )

@@ -81,14 +81,13 @@ def write(
     colour: str,
     anchor: tuple[float, float] = (0.5, 0.5),
     bold: bool = False,
-    alpha: float = 1.0,
 ) -> None:
     """Add a line of text to a drawing; ``anchor`` (0 to 1 each) says which point of it lies at ``at``."""
     if not text:
         return
     texture = glyph(text, round(px), bold=bold)
     x, y = at[0] - anchor[0] * texture.width, at[1] - anchor[1] * texture.height
-    group.add(paint(colour, alpha))
+    group.add(paint(colour))
     group.add(Rectangle(texture=texture, size=texture.size, pos=(round(x), round(y))))
 
 

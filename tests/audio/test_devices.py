@@ -15,11 +15,12 @@ from coach.audio.streams.speaker import Speaker
 from coach.bootstrap import SystemClock
 from coach.hearing.engines import engine_named
 from coach.hearing.listening import listen
-from coach.hearing.roundtrip import MOST_SPREAD_S, chirp, find_chirp
+from coach.hearing.roundtrip import MOST_SPREAD_S, chirp
 from coach.sessions.deafness import Deafness
 from coach.sessions.listener import Listener
 from coach.sessions.ports import StreamState
 from tests import pulse, synth
+from tests.chirps import chirp_delay_s
 from tests.pulse import PrivatePulse, in_this_process
 
 pytestmark = pytest.mark.device
@@ -195,9 +196,9 @@ def measured_delays_s(microphone: Microphone, speaker: Speaker) -> list[float]:
         block = microphone.take()
         assert block is not None
         skipped = round((began_s - block.captured_s) * microphone.rate_hz)
-        found = find_chirp(block.samples[max(0, skipped) :], microphone.rate_hz)
-        assert found is not None
-        delays_s.append(found.delay_s)
+        delay_s = chirp_delay_s(block.samples[max(0, skipped) :], microphone.rate_hz)
+        assert delay_s is not None
+        delays_s.append(delay_s)
     return delays_s
 
 

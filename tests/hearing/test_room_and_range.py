@@ -6,7 +6,7 @@ import pytest
 from coach.hearing.frames import FRAME_S, F0Frame
 from coach.hearing.level import LevelMeter
 from coach.hearing.room import RoomTalks
-from coach.hearing.roundtrip import MOST_SPREAD_S, RoundTrip, chirp, find_chirp, settled
+from coach.hearing.roundtrip import MOST_SPREAD_S, RoundTrip, chirp, find_sound, settled
 from coach.hearing.voice_range import VoiceRange
 from coach.music import PerformedNote, Span
 from tests import synth
@@ -90,14 +90,7 @@ def test_a_far_note_must_come_twice() -> None:
     assert once.widened(note(62)) == VoiceRange(55, 62)
 
 
-def test_prompts_never_force() -> None:
-    voice = VoiceRange(55, 64)
-    assert voice.comfortable(66)
-    assert not voice.comfortable(67)
-    assert VoiceRange().comfortable(90)
-    assert voice.octave_for(72) == 60
-    assert voice.octave_for(40) == 64
-    assert VoiceRange().octave_for(40) == 40
+def test_a_range_has_two_ends_in_order() -> None:
     with pytest.raises(ValueError, match="both ends"):
         VoiceRange(50, None)
     with pytest.raises(ValueError, match="over the highest"):
@@ -113,7 +106,7 @@ def test_the_chirp_is_found_in_noise_and_echo(rate_hz: int, delay_s: float) -> N
     for echo_s, gain in ((0.0, 0.2), (0.004, 0.08), (0.02, 0.05)):
         at = first + round(echo_s * rate_hz)
         captured[at : at + len(chirp(rate_hz))] += gain * chirp(rate_hz)
-    found = find_chirp(captured.astype(np.float32), rate_hz)
+    found = find_sound(captured.astype(np.float32), chirp(rate_hz), rate_hz)
     assert found is not None
     assert found.delay_s == pytest.approx(delay_s, abs=0.0005)
     assert found.wireless == (delay_s > 0.12)
@@ -121,10 +114,9 @@ def test_the_chirp_is_found_in_noise_and_echo(rate_hz: int, delay_s: float) -> N
 
 def test_no_chirp_no_delay() -> None:
     rng = np.random.default_rng(3)
-    assert find_chirp((0.1 * rng.standard_normal(48_000)).astype(np.float32), 48_000) is None
-    assert find_chirp(synth.pluck(220.0, 1.0), 48_000) is None
-    assert find_chirp(np.zeros(100, np.float32), 48_000) is None
-    assert find_chirp(np.zeros(48_000, np.float32), 48_000) is None
+    noise = (0.1 * rng.standard_normal(48_000)).astype(np.float32)
+    for captured in (noise, synth.pluck(220.0, 1.0), np.zeros(100, np.float32), np.zeros(48_000, np.float32)):
+        assert find_sound(captured, chirp(48_000), 48_000) is None
 
 
 def test_measures_that_disagree_must_be_repeated() -> None:

@@ -38,11 +38,6 @@ def test_the_note_is_told_only_on_the_last_step() -> None:
     assert hint(found({64: 0.6, 52: 0.4}), 60, HintStep.REVEAL).midi is None
 
 
-def test_the_note_is_told_in_the_register_of_the_line() -> None:
-    told = hint(found({40: 1.0}), 50, HintStep.REVEAL, register_octaves=1)
-    assert (told.midi, told.direction) == (52, Direction.HIGHER)
-
-
 def test_silence_tells_nothing() -> None:
     nothing = PitchEvidence(
         LineKind.BASS, Span(0.0, 1.0), 28, (0.0,) * 73, (0.0,) * 73, (0.0,) * 73, 0.0, BARS, sounding=False

@@ -4,16 +4,12 @@ The lengths and limits are the product's own rules; that phrases end at rests an
 Lerdahl and Jackendoff's grouping rules (1983).
 """
 
-from fractions import Fraction
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.music.meter import Meter
-from coach.music.pitch import Pitch
-from coach.notation import Line, LineKind, Note
-from coach.pieces.sections import BarRange, check_lengths, marked, phrase_ends, placed, propose, trimmed
+from coach.pieces.sections import BarRange, check_lengths, marked, placed, propose, trimmed
 
 ENDS = st.lists(st.floats(0, 1), max_size=40)
 
@@ -64,10 +60,8 @@ def test_limits_that_cannot_be_are_misuse() -> None:
 
 def test_later_sections_begin_with_the_upbeat() -> None:
     parts = propose(8)
-    found = placed(parts, Meter(3, 4), Fraction(1))
+    found = placed(parts, Meter(3, 4))
     assert [(s.name, s.onset) for s in found] == [("A", 0), ("B", 12)]
-    whole = placed(parts, Meter(3, 4), Fraction(1), upbeats=False)
-    assert whole[1].onset == 13
 
 
 @pytest.mark.parametrize(
@@ -84,32 +78,6 @@ def test_what_is_wrong_with_changed_sections_is_said(parts: list[BarRange], word
     told = check_lengths(parts, most=16)
     assert told is not None
     assert word in told
-
-
-def line(*notes: tuple[str, str]) -> Line:
-    return Line(LineKind.MELODY, tuple(Note(Fraction(o), Fraction(d), Pitch("C", 0, 5)) for o, d in notes))
-
-
-def test_phrases_end_at_rests_and_long_notes() -> None:
-    quarters = [(str(k), "1") for k in range(13)]
-    rest = line(*quarters, ("16", "1"), ("17", "1"), ("18", "2"), ("20", "1"))
-    ends = phrase_ends(rest, Meter(4, 4), Fraction(0), 5)
-    assert max(range(1, 5), key=lambda bar: ends[bar]) == 4
-    after = [(str(k), "1") for k in range(8, 16)]
-    long = line(*quarters[:5], ("5", "3"), *after)
-    ends = phrase_ends(long, Meter(4, 4), Fraction(0), 4)
-    assert max(range(1, 4), key=lambda bar: ends[bar]) == 2
-    assert all(0 <= end <= 1 for end in ends)
-
-
-def test_a_rest_before_the_upbeat_ends_a_phrase() -> None:
-    notes = [("0", "1"), ("1", "1"), ("2", "1"), ("3", "1"), ("4", "2"), ("7", "1"), ("8", "1"), ("9", "1")]
-    ends = phrase_ends(line(*notes), Meter(3, 4), Fraction(1), 3)
-    assert max(range(1, 3), key=lambda bar: ends[bar]) == 2
-
-
-def test_an_empty_line_has_no_phrases() -> None:
-    assert phrase_ends(line(), Meter(4, 4), Fraction(0), 4) == (0.0,) * 5
 
 
 @pytest.mark.parametrize(

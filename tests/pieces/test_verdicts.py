@@ -164,12 +164,6 @@ def test_a_teachers_rest_tells_nothing() -> None:
     assert (verdict.outcome, verdict.exact) == (Outcome.CANNOT_TELL, True)
 
 
-def test_a_teachers_line_knows_the_register() -> None:
-    low = (ReferenceNote(Span(1.0, 1.5), 40),)
-    verdict = judge_by_reference(LineKind.BASS, SPAN, low, 52, register_octaves=1)
-    assert verdict.outcome is Outcome.HEARD
-
-
 def test_every_answer_has_a_sentence_without_a_pitch() -> None:
     for outcome in Outcome:
         sentence = Verdict(LineKind.MELODY, SPAN, 64, outcome, None, 0.9).sentence

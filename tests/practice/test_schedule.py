@@ -1,5 +1,6 @@
 """The schedule: ratings, cards, the forgetting curve, folding."""
 
+import json
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from random import Random
@@ -10,7 +11,8 @@ from fsrs import Rating, Scheduler, State
 
 from coach.drills.data import SkillKey
 from coach.practice.events import DrillAnswered, DrillPassed
-from coach.practice.schedule import LONGEST_DAYS, apply, rating_of, retrievability, starting_level
+from coach.practice.plain import from_plain, to_plain
+from coach.practice.schedule import LONGEST_DAYS, apply, rating_of, starting_level
 from coach.practice.schedule_state import ScheduleState, SkillCard
 from coach.practice.staircase import Staircase
 
@@ -65,17 +67,8 @@ def test_cards_follow_the_package_itself() -> None:
         assert ours.due == card.due
         assert ours.stability == card.stability
         assert ours.difficulty == card.difficulty
-        later = at + timedelta(days=2)
-        assert retrievability(ours, later) == scheduler.get_card_retrievability(card, later)
         at += timedelta(days=days)
     assert card.state is State.Review
-
-
-def test_recall_falls_to_nine_tenths_after_the_stability() -> None:
-    # The definition of stability in the scheduler's published model: days until recall is 90 %.
-    card = SkillCard(due=NOW, stability=20.0, difficulty=5.0, last_at=NOW, reviews=1)
-    assert retrievability(card, NOW + timedelta(days=20)) == pytest.approx(0.9, abs=1e-9)
-    assert retrievability(SkillCard(due=NOW), NOW) == 0.0
 
 
 def test_no_interval_is_longer_than_a_season() -> None:
@@ -127,7 +120,7 @@ def test_the_state_is_frozen_and_goes_through_json() -> None:
             state, _answer(rng.choice(("missed", "sure", "instant")), 2, skill), NOW + timedelta(days=number)
         )
         assert before.cards == kept
-    assert ScheduleState.from_json(state.to_json()) == state
+    assert from_plain(ScheduleState, json.loads(json.dumps(to_plain(state)))) == state
 
 
 def test_the_same_events_give_the_same_state() -> None:

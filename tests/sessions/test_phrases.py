@@ -61,7 +61,7 @@ def test_sections_are_cut_at_phrases_with_their_upbeats(journal: Journal, log: M
     ends[3] = ends[6] = 1.0
     desk = BeatDesk(journal)
     assert sum(part.bars for part in desk.proposed(12, ends)) in {6, 8}
-    desk.cut(6, ends)
+    desk.cut_at(desk.sections_of(6, ends))
     event = log.logged[-1].event
     assert isinstance(event, SectionsSet)
     assert [(s.name, s.onset, s.end) for s in event.sections] == [("A", 0, 6), ("B", 6, 13)]

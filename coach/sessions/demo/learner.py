@@ -73,12 +73,12 @@ class SimulatedLearner:
         taps = [self._between(known, times, at) + self._rng.gauss(0.0, TAP_S) for at in wanted]
         return tuple(taps), taps[0]
 
-    def line(self, kind: LineKind, start: Fraction, end: Fraction, *, slips: bool = True) -> Take:
+    def line(self, kind: LineKind, start: Fraction, end: Fraction) -> Take:
         """Sing the tune, or pluck the bass, of a stretch of the piece along with the recording."""
         notes = []
         for index, (note, heard) in enumerate(zip(self._notes(kind), self._heard[kind], strict=True)):
             if start <= note.onset < end:
-                slip = SLIPS.get((kind, index), 0) if slips else 0
+                slip = SLIPS.get((kind, index), 0)
                 notes.append(PromptNote(note.midi + self._shift[kind] + slip, heard.start_s, heard.end_s))
         return Take(self._sound(kind, notes))
 

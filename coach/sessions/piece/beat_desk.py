@@ -28,7 +28,6 @@ class BeatDesk:
         meter: Meter,
         *,
         pickup: Fraction = Fraction(0),
-        feel: str = "straight",
         duration_s: float | None = None,
     ) -> None:
         """Set the grid from taps on the beat and the first ONE.
@@ -46,19 +45,18 @@ class BeatDesk:
         """
         grid = grid_from_taps(taps_s, one_s, meter.beat, pickup=pickup, until_s=duration_s)
         piece = self._piece()
+        feel = Feel.STRAIGHT.value
         self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
 
-    def set_grid(self, grid: BeatGrid, meter: Meter, pickup: Fraction, *, feel: str | None = None) -> None:
+    def set_grid(self, grid: BeatGrid, meter: Meter, pickup: Fraction) -> None:
         """Keep a grid; notes already written stay on their beats.
 
-        ``feel`` stays as it is by default; a piece that was thought to have no beats has them from now on.
+        The feel stays as it is; a piece that was thought to have no beats has them from now on.
         """
         piece = self._piece()
         known = piece.grid is not None and not piece.without_beats
-        old = piece.grid.feel if piece.grid is not None and known else Feel.STRAIGHT.value
-        self._journal.write(
-            GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel or old)
-        )
+        feel = piece.grid.feel if piece.grid is not None and known else Feel.STRAIGHT.value
+        self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
 
     def without_beats(self) -> None:
         """The recording has no steady beat: a quarter of the grid is a second, four of them a tile."""
@@ -96,8 +94,8 @@ class BeatDesk:
             raise InputError("A piece has at least one bar: choose how many.")
         return propose(bars, ends)
 
-    def cut(self, bars: int, ends: Sequence[float] = ()) -> None:
-        """Cut the first ``bars`` full bars (and the upbeat) into sections of 2 to 8 bars at phrases.
+    def cut(self, bars: int) -> None:
+        """Cut the first ``bars`` full bars (and the upbeat) into even sections of 2 to 8 bars.
 
         Raises
         ------
@@ -106,7 +104,7 @@ class BeatDesk:
         ScopeError
             If the piece is longer than a piece may be now.
         """
-        self._write(self.sections_of(bars, ends))
+        self._write(self.sections_of(bars))
 
     def cut_at(self, ranges: Sequence[BarRange]) -> None:
         """Cut where the player wants it; each section may begin with an upbeat, as the piece does.
@@ -128,7 +126,7 @@ class BeatDesk:
 
     def _write(self, ranges: Sequence[BarRange]) -> None:
         piece = self._piece()
-        sections = placed(ranges, piece.meter, piece.pickup)
+        sections = placed(ranges, piece.meter)
         ends = [
             *(section.onset for section in sections[1:]),
             piece.pickup + ranges[-1].last * piece.meter.bar,

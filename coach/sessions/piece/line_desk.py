@@ -7,7 +7,7 @@ from fractions import Fraction
 from coach.errors import LineError, ScopeError
 from coach.music import Pitch
 from coach.notation import Line, LineKind, Note, Place
-from coach.practice.events import IdeaNoted, KeyChosen, LineReopened, LineSettled, LineWritten, NoteRecord
+from coach.practice.events import KeyChosen, LineReopened, LineSettled, LineWritten, NoteRecord
 from coach.practice.piece_state import Cell, PieceState, SectionState
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import key_of, line_of, record_of, section_of
@@ -174,10 +174,6 @@ class LineDesk:
     def reopen(self) -> None:
         """Change a settled line again; ``ScopeError`` the third time."""
         self._journal.write(LineReopened(self._piece().piece, self._section, self._kind.value))
-
-    def third_note(self, text: str) -> None:
-        """Put an idea for a further note onto the next-time list instead of into the line."""
-        self._journal.write(IdeaNoted(self._piece().piece, text))
 
     def _keep(self, line: Line, by: str) -> None:
         before = self.line

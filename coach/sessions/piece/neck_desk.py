@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from coach.errors import ScopeError
 from coach.fretboard import (
+    NO_WISHES,
     REACHES,
     Blocked,
     Explorer,
@@ -101,20 +102,13 @@ class NeckDesk:
         if places and not wanted:
             yield places
 
-    def ways(
-        self,
-        wishes: Wishes | None = None,
-        *,
-        changes: bool = True,
-        hooks: Hooks = NO_HOOKS,
-    ) -> Mended:
+    def ways(self, wishes: Wishes = NO_WISHES, *, hooks: Hooks = NO_HOOKS) -> Mended:
         """The easiest way to play it, with the smallest change where one is needed; nothing is applied."""
         return mend(
             self.arrangement,
             tuning=self.hand.tuning,
             reach=self.hand.reach,
-            wishes=wishes or Wishes(),
-            changes=changes,
+            wishes=wishes,
             hooks=hooks,
         )
 

@@ -104,10 +104,6 @@ class Exploring:
         """With a note at another place."""
         return self.wishing(self.moved_wishes(name, place))
 
-    def fingered(self, name: NoteId, finger: int) -> "Exploring | Blocked":
-        """With another finger for a note, where it lies."""
-        return self.wishing(self.fingered_wishes(name, finger))
-
     def fingers(self, name: NoteId) -> tuple[int, ...]:
         """The fingers that can press a note where it lies, whatever else is wanted; none if it is open."""
         note = self.fingering.at(name)

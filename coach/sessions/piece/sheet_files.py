@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from coach.errors import ScopeError
-from coach.fretboard import Wishes
+from coach.fretboard import NO_WISHES, Wishes
 from coach.notation import Arrangement
 from coach.pieces.changes import Mended, Proposal, mend
 from coach.sessions.piece.neck_desk import Hand
@@ -14,9 +14,6 @@ from coach.sheet.from_fretboard import marks_of
 from coach.sheet.lines_json import write_lines
 from coach.sheet.midi_out import write_midi
 from coach.sheet.musicxml_out import write_musicxml
-from coach.sheet.paper import Paper
-
-NO_WISHES = Wishes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +36,6 @@ def write_sheet(
     arrangement: Arrangement,
     hand: Hand,
     folder: Path,
-    paper: Paper = Paper.A4,
     *,
     wishes: Wishes = NO_WISHES,
 ) -> SheetFiles:
@@ -51,8 +47,8 @@ def write_sheet(
         Fonts, and files to be written.
     arrangement, hand
         What is played, by whom.
-    folder, paper
-        Where the files go, and on which paper.
+    folder
+        Where the files go.
     wishes
         Fingers that are settled: see `coach.sessions.piece.wished.settled_wishes`.
 
@@ -65,7 +61,7 @@ def write_sheet(
     """
     mended, best = _mended(arrangement, hand, wishes)
     playable, marks = best.arrangement, marks_of(best.fingering)
-    engraved = engrave(playable, marks, services.fonts(), paper)
+    engraved = engrave(playable, marks, services.fonts())
     stem = file_stem(arrangement.title)
     contents = {
         ".pdf": engraved.pdf,
@@ -86,7 +82,7 @@ def engraved_sheet(
 ) -> EngravedSheet:
     """The same sheet to be looked at; nothing is written. ``ScopeError`` as `write_sheet`."""
     _, best = _mended(arrangement, hand, wishes)
-    return engrave(best.arrangement, marks_of(best.fingering), services.fonts(), Paper.A4)
+    return engrave(best.arrangement, marks_of(best.fingering), services.fonts())
 
 
 def _mended(arrangement: Arrangement, hand: Hand, wishes: Wishes) -> tuple[Mended, Proposal]:

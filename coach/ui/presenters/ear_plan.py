@@ -72,13 +72,12 @@ class EarPlan:
         return self.drills[item.skill.key.drill].title
 
 
-def plan_for(services: Services, progress: Progress, *, can_sing: bool | None = None) -> EarPlan:
+def plan_for(services: Services, progress: Progress) -> EarPlan:
     """Make today's plan; own drills that cannot be read are left out and told."""
     settings = services.current_settings()
     drills, faults = readable_drills(services.exercises, services.data_folder)
     melody = tune_ahead(services, progress)
-    sings = settings.can_sing if can_sing is None else can_sing
-    can = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=sings)]
+    can = [skill for skill in skills_of(drills) if _open(skill, melody, can_sing=settings.can_sing)]
     skills = progress.ear_pace.timed(can)
     today = services.clock.today()
     planned = ear_minutes(progress, settings, today)

@@ -1,4 +1,4 @@
-"""The piece: the map, large, the next step, and the next-time list."""
+"""The piece: the map, the next step, and the next-time list."""
 
 from dataclasses import dataclass
 

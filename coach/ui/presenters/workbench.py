@@ -298,7 +298,6 @@ class WorkbenchPresenter(SoundingPresenter):
             has_note=note is not None or work.candidate is not None,
             any_notes=any_notes,
             settled=settled,
-            reopenings_left=piece.most_reopenings - state.line(self._kind.value).reopenings,
         )
 
     @override

@@ -195,7 +195,6 @@ class WorkbenchView:
     has_note: bool = False
     any_notes: bool = False
     settled: bool = False
-    reopenings_left: int = 2
 
     @property
     def speed_words(self) -> str:

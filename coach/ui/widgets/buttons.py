@@ -151,13 +151,12 @@ class Choice(Flow):
         chosen: str | None,
         choose: Callable[[str], None],
         *,
-        target_dp: float = TARGET_DP,
         wide: bool = False,
     ) -> None:
         super().__init__()
         self.buttons: dict[str, Press] = {}
         for key, words in options:
-            button = Press(look, words, target_dp=target_dp, natural=not wide)
+            button = Press(look, words, natural=not wide)
             button.pressed = self._pressing(key, choose)
             self.buttons[key] = button
             self.add_widget(button)

@@ -37,14 +37,12 @@ class _Chart(Widget):
 
 
 class BarChart(_Chart):
-    """Values as bars with their numbers; the goal is a dashed line.
+    """Minutes as bars with their numbers; the goal is a dashed line.
 
     Parameters
     ----------
     labels, values
         One each; values at least 0.
-    unit
-        Stands behind the highest number.
     """
 
     def __init__(
@@ -54,12 +52,11 @@ class BarChart(_Chart):
         values: Sequence[float],
         *,
         goal: float | None = None,
-        unit: str = "min",
     ) -> None:
         if len(labels) != len(values):
             raise ValueError("every value needs a label")
         super().__init__(look, height_dp=200)
-        self.labels, self.values, self.goal, self.unit = tuple(labels), tuple(values), goal, unit
+        self.labels, self.values, self.goal = tuple(labels), tuple(values), goal
 
     @override
     def draw(self, group: InstructionGroup) -> None:
@@ -84,7 +81,7 @@ class BarChart(_Chart):
         if self.goal:
             y = low + (high - low) * self.goal / top
             dashed(group, (self.x, y, self.right, y), theme.quiet, width=dp(1))
-            words = f"{self.goal:.0f} {self.unit}"
+            words = f"{self.goal:.0f} min"
             write(group, words, (self.right, y + dp(2)), px=px, colour=theme.quiet, anchor=(1, 0))
 
 
@@ -95,22 +92,15 @@ class DayMarks(_Chart):
     ----------
     weeks
         Words of each week (such as “24 Nov”) with its seven days, newest first.
-    heads
-        The seven days' letters.
     """
 
     ROW_DP = 44
     MOST_MINUTES = 30.0
     """From here on a bead does not grow."""
 
-    def __init__(
-        self,
-        look: Look,
-        weeks: Sequence[tuple[str, Sequence[DayMark]]],
-        heads: Sequence[str] = tuple("MTWTFSS"),
-    ) -> None:
+    def __init__(self, look: Look, weeks: Sequence[tuple[str, Sequence[DayMark]]]) -> None:
         super().__init__(look, height_dp=self.ROW_DP * (len(weeks) + 0.7))
-        self.weeks, self.heads = tuple(weeks), tuple(heads)
+        self.weeks = tuple(weeks)
 
     @override
     def draw(self, group: InstructionGroup) -> None:
@@ -119,7 +109,7 @@ class DayMarks(_Chart):
         row = self.height / (len(self.weeks) + 0.7)
         left = self.x + max((width_of(word, px) for word, _ in self.weeks), default=0.0) + dp(20)
         step = min((self.right - left) / 7, dp(92))
-        for index, head in enumerate(self.heads):
+        for index, head in enumerate("MTWTFSS"):
             at = (left + (index + 0.5) * step, self.top)
             write(group, head, at, px=px, colour=theme.quiet, anchor=(0.5, 1))
         for index, (word, days) in enumerate(self.weeks):

@@ -21,18 +21,18 @@ COLUMN_DP = 88
 ROW_DP = 52
 
 
-def row_height(look: Look, *, large: bool) -> float:
+def row_height(look: Look) -> float:
     """Height of one row in pixels."""
-    return float(dp(ROW_DP * (1.35 if large else 1.0))) * max(1.0, 0.6 + 0.4 * look.text_scale)
+    return float(dp(ROW_DP)) * max(1.0, 0.6 + 0.4 * look.text_scale)
 
 
 class _Heads(Widget):
     """The words at the left of the rows, each beside its shape."""
 
-    def __init__(self, look: Look, *, large: bool) -> None:
+    def __init__(self, look: Look) -> None:
         px = type_px(look, MARK_SP)
         wide = max(width_of(word, px) for word in ROWS) + dp(12)
-        row = row_height(look, large=large)
+        row = row_height(look)
         super().__init__(size_hint=(None, None), size=(wide, 3 * row + row))
         self.look, self.row, self.px = look, row, px
         self._drawn = InstructionGroup()
@@ -52,11 +52,9 @@ class MapColumnView(ButtonBehavior, Widget):
 
     focused = BooleanProperty(False)
 
-    def __init__(
-        self, look: Look, column: MapColumn, pressed: Callable[[], None] | None, *, large: bool
-    ) -> None:
-        row = row_height(look, large=large)
-        wide = dp(COLUMN_DP * (1.35 if large else 1.0))
+    def __init__(self, look: Look, column: MapColumn, pressed: Callable[[], None] | None) -> None:
+        row = row_height(look)
+        wide = dp(COLUMN_DP)
         super().__init__(size_hint=(None, None), size=(wide, 4 * row))
         self.look, self.column, self.pressed, self.row = look, column, pressed, row
         self._drawn = InstructionGroup()
@@ -124,18 +122,13 @@ class TwoLineMap(BoxLayout):
     ----------
     pressed
         Called with a section's name when its column is tapped; ``None`` makes the map a picture.
-    large
-        For the Piece page.
     """
 
-    def __init__(
-        self, look: Look, view: MapView, pressed: Callable[[str], None] | None = None, *, large: bool = False
-    ) -> None:
+    def __init__(self, look: Look, view: MapView, pressed: Callable[[str], None] | None = None) -> None:
         super().__init__(size_hint_y=None, spacing=dp(12))
-        self.heads = _Heads(look, large=large)
+        self.heads = _Heads(look)
         self.columns = [
-            MapColumnView(look, column, self._opening(column.name, pressed), large=large)
-            for column in view.columns
+            MapColumnView(look, column, self._opening(column.name, pressed)) for column in view.columns
         ]
         self._flow = Flow(*self.columns)
         side = BoxLayout(orientation="vertical", size_hint=(None, 1), width=self.heads.width)

@@ -28,6 +28,8 @@ from coach.ui.widgets.touch import Touch, travelled
 BEAT_DP = 60
 LANE_DP = 60
 RULER_DP = 30
+TAP_GRID = Fraction(1, 2)
+"""Finest time a tap can mean, in quarters: a finger does not hit a sixteenth."""
 Tapped = Callable[[LineKind, Fraction], None]
 
 
@@ -37,9 +39,7 @@ class LineStrip(Widget):
     Parameters
     ----------
     tapped
-        Called with the line and the musical time (on the nearest ``grid``) of a tap.
-    grid
-        Finest time a tap can mean, in quarters.
+        Called with the line and the musical time (on the eighth before it) of a tap.
 
     Attributes
     ----------
@@ -47,11 +47,9 @@ class LineStrip(Widget):
         In a low window only so many rows are shown, from that of the chosen place on; `limit` sets it.
     """
 
-    def __init__(
-        self, look: Look, view: StripView, tapped: Tapped | None = None, *, grid: Fraction = Fraction(1, 2)
-    ) -> None:
+    def __init__(self, look: Look, view: StripView, tapped: Tapped | None = None) -> None:
         super().__init__(size_hint_y=None, height=dp(100))
-        self.look, self.view, self.tapped, self.grid = look, view, tapped, grid
+        self.look, self.view, self.tapped = look, view, tapped
         self.time: Fraction | None = None
         self.most_rows: int | None = None
         self._drawn, self._cursor = InstructionGroup(), SmoothLine(width=dp(1.6))
@@ -332,6 +330,6 @@ class LineStrip(Widget):
         if not 0 <= first < len(bars) - 1:
             return None
         raw = Fraction((x - self.x) / self.width).limit_denominator(10_000) * self.layout.across + bars[first]
-        time = bars[0] + Fraction(int((raw - bars[0]) / self.grid)) * self.grid
+        time = bars[0] + Fraction(int((raw - bars[0]) / TAP_GRID)) * TAP_GRID
         kind = min(self.view.kinds, key=lambda each: abs(self.lane_y(each, row) - y))
         return (kind, time) if bars[first] <= time < bars[min(first + many, len(bars) - 1)] else None

@@ -88,6 +88,6 @@ def quiet(look: Look, said: str = "") -> Words:
     return Words(look, said, colour=look.theme.quiet)
 
 
-def note_name(look: Look, said: str = "", *, colour: str | None = None) -> Words:
+def note_name(look: Look, said: str = "") -> Words:
     """The name of a note, 64 sp."""
-    return Words(look, said, size_sp=NOTE_SP, bold=True, colour=colour, align="center")
+    return Words(look, said, size_sp=NOTE_SP, bold=True, align="center")

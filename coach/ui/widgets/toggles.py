@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Collection, Sequence
 
-from coach.ui.theme import TARGET_DP, Look
+from coach.ui.theme import Look
 from coach.ui.widgets.buttons import Press
 from coach.ui.widgets.layout import Flow
 
@@ -22,13 +22,11 @@ class Toggles(Flow):
         options: Sequence[tuple[str, str]],
         chosen: Collection[str],
         toggle: Callable[[str], None],
-        *,
-        target_dp: float = TARGET_DP,
     ) -> None:
         super().__init__()
         self.buttons: dict[str, Press] = {}
         for key, words in options:
-            button = Press(look, words, self._pressing(key, toggle), target_dp=target_dp)
+            button = Press(look, words, self._pressing(key, toggle))
             self.buttons[key] = button
             self.add_widget(button)
         self.choose(chosen)
