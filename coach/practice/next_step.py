@@ -54,7 +54,7 @@ def next_steps(progress: Progress, minutes: float, *, first_day: bool = False) -
     minutes
         What the day has for the piece; the first step is given even when it needs more.
     first_day
-        The first day ends with three notes found, whatever else waits.
+        The first day ends with three notes found, of whichever piece, whatever else waits.
     """
     found: list[WorkStep] = []
     left = minutes
@@ -76,7 +76,8 @@ def _next_step(progress: Progress, minutes: float, *, first_day: bool) -> WorkSt
         if not progress.pieces:
             return WorkStep("Find the first three notes of a tune", 10, None, Stage.CHOOSE, "three_notes")
         return WorkStep("Choose your next piece", CHOOSE_MINUTES, None, Stage.CHOOSE, "choose")
-    if first_day and piece.notes_found < FEWEST_NOTES_FIRST_DAY:
+    found = max(each.notes_found for each in progress.pieces.values())
+    if first_day and found < FEWEST_NOTES_FIRST_DAY:
         title = f"Find the first three notes of “{piece.title}”"
         first = piece.sections[0].name if piece.sections else None
         return WorkStep(title, 10, first, Stage.MELODY, "three_notes")

@@ -55,6 +55,13 @@ def test_day_one_ends_with_three_notes_before_everything_that_can_wait() -> None
     assert titles(chosen) == ["Find the first three notes of “Lark”"]
 
 
+def test_three_notes_of_a_tune_that_was_laid_aside_are_three_notes() -> None:
+    """Who found them in the first tune and then brings their own recording goes on with that at once."""
+    three = LineWritten("p", "A", "melody", notes(0, 60, 62, 64))
+    other = (*begun(), three, PieceSetAside("p", "mine"), PieceChosen("q", "Wren", None))
+    assert titles(plan(*other, days_later=0)) == ["Find the beat: hear it click"]
+
+
 def test_what_comes_first_in_a_new_piece() -> None:
     chosen = PieceChosen("p", "P", None)
     grid = GridSet("p", "4/4", Fraction(0), (), ())

@@ -13,6 +13,7 @@ from coach.ui.presenters.first_run import FirstRunPresenter, FirstRunView, Momen
 from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.view import Ready
 from tests.fakes import MemoryLog
+from tests.practice_steps import begun as in_hand
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
@@ -64,8 +65,6 @@ def play(room: ScriptedRoom, presenter: FirstRunPresenter, midi: int) -> None:
 
 def test_three_notes_are_found_by_ear_checked_against_the_recording_and_kept(room: ScriptedRoom) -> None:
     presenter = begun(room)
-    assert view_of(presenter).moment is Moment.WELCOME
-    presenter.act()
     room.pluck(55)
     room.until(lambda: view_of(presenter).said == "I hear you: that is a G.")
     presenter.act()
@@ -93,7 +92,6 @@ def test_three_notes_are_found_by_ear_checked_against_the_recording_and_kept(roo
 def test_at_the_end_a_recording_of_the_players_own_takes_the_place_of_the_tune(room: ScriptedRoom) -> None:
     presenter = begun(room)
     presenter.act()
-    presenter.act()
     for midi in first_three(room):
         play(room, presenter, midi)
     assert view_of(presenter).second == "Use a recording of mine"
@@ -106,7 +104,6 @@ def test_at_the_end_a_recording_of_the_players_own_takes_the_place_of_the_tune(r
 
 def test_hints_come_step_by_step_and_are_noted(room: ScriptedRoom) -> None:
     presenter = begun(room)
-    presenter.act()
     presenter.act()
     assert view_of(presenter).second == "All three"
     presenter.tap(1, 0)
@@ -125,7 +122,6 @@ def test_hints_come_step_by_step_and_are_noted(room: ScriptedRoom) -> None:
 def test_without_a_microphone_the_neck_is_tapped(ready: ScriptedRoom) -> None:
     room = again(ready, microphone=False)
     presenter = begun(room)
-    presenter.act()
     assert "cannot hear you" in view_of(presenter).said
     presenter.act()
     assert view_of(presenter).neck is not None
@@ -148,13 +144,23 @@ def prepared(room: ScriptedRoom) -> FirstNotes:
     return notes
 
 
-def test_another_piece_in_hand_is_left_alone(tmp_path: Path) -> None:
+def test_a_piece_of_the_players_own_goes_on_where_it_stands(tmp_path: Path) -> None:
+    """Today's “first three notes” may be of any piece: it must never lead around in a circle."""
     room = ScriptedRoom(tmp_path)
     room.journal.write(PieceChosen("p", "My own", None))
-    presenter = begun(room)
+    assert begun(room)._go.to == [("choose", {})]  # type: ignore[attr-defined]
+    for event in in_hand("p")[1:]:
+        room.journal.write(event)
+    on = ("workbench", {"section": "A", "line": "melody"})
+    assert begun(room)._go.to == [on]  # type: ignore[attr-defined]
+
+
+def test_the_welcome_comes_once(tmp_path: Path, room: ScriptedRoom) -> None:
+    presenter = begun(ScriptedRoom(tmp_path))
+    assert view_of(presenter).moment is Moment.WELCOME
     presenter.act()
-    presenter.act()
-    assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
+    assert view_of(presenter).moment is Moment.HEAR_ME
+    assert view_of(begun(room)).moment is Moment.HEAR_ME
 
 
 def test_the_notes_are_slowed_and_lie_where_the_tune_has_them(room: ScriptedRoom) -> None:
@@ -172,7 +178,6 @@ def test_the_first_run_by_taps(window: RealWindow, room: ScriptedRoom) -> None:
 
     presenter = FirstRunPresenter(room, Now(), InlineRunner(), Went())
     window.show(FirstRunPage(a_context(), presenter))
-    window.tap_words("Let's find three notes")
     assert window.frame.footer.level is not None
     window.tap_words("Go on")
     assert "Hear the first note" in window.words()

@@ -64,6 +64,22 @@ class FirstNotes:
         piece = self._room.journal.progress.piece
         return piece.title if piece is not None else ""
 
+    @property
+    def begun(self) -> bool:
+        """Whether this tune is in hand already."""
+        piece = self._room.journal.progress.piece
+        return piece is not None and piece.bundled == bundled_pieces(self._room.services)[0].id
+
+    @property
+    def way_on(self) -> tuple[str, dict[str, str]] | None:
+        """Where another piece that is in hand goes on (a screen, and what about); ``None`` without one."""
+        piece = self._room.journal.progress.piece
+        if piece is None or self.begun:
+            return None
+        if not piece.sections:
+            return "choose", {}
+        return "workbench", {"section": piece.sections[0].name, "line": LineKind.MELODY.value}
+
     def prepare(self, jobs: Jobs) -> None:
         """Take the piece in hand (once), set its beat, listen to its recording, slow its first notes down.
 

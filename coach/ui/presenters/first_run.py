@@ -84,6 +84,19 @@ class FirstRunPresenter(Presenter[FirstRunView]):
     # --- coming and going ---------------------------------------------------------------------------------
 
     @override
+    def opened(self) -> None:
+        """On the first day the welcome; later straight on, with this tune or with the piece in hand."""
+        try:
+            on = self._notes.way_on
+        except CoachError as error:
+            self._show(Failed("The tune could not be made ready.", error.message))
+            return
+        if on is not None:
+            self._go(on[0], **dict(on[1]))
+        elif self._notes.begun:
+            self._hear_me()
+
+    @override
     def closed(self) -> None:
         self.cancel()
         self._leave()
