@@ -8,6 +8,7 @@ from coach.hearing.frames import F0Frame
 from coach.notation import LineKind
 from coach.pieces.played import Result
 from coach.practice.piece_state import Cell
+from coach.practice.stages import Stage
 from coach.sessions.piece.bringing_in import BundledChoice
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.choose_view import Aside, ChooseView, Decision
@@ -26,7 +27,7 @@ from coach.ui.presenters.drawn import (
 from coach.ui.presenters.finish import FinishView
 from coach.ui.presenters.fit import FitChoice, FitView
 from coach.ui.presenters.map_view import MapColumn, MapView
-from coach.ui.presenters.piece import PieceView
+from coach.ui.presenters.piece_standing import FinishedView, PieceView, StageView
 from coach.ui.presenters.play_view import PlayView, SheetPage, Way
 from coach.ui.presenters.played import PlayedBar, PlayedMark
 from coach.ui.presenters.together_view import TogetherView, Tool
@@ -189,6 +190,14 @@ PIECE_CASES: dict[str, Case] = {
             ),
             ("A third voice in the last bar",),
             ("Keep the thumb steady in bar 3.",),
+            section="A",
+            stages=(
+                StageView(Stage.MELODY, "The tune ✓"),
+                StageView(Stage.BASS, "The bass ✓"),
+                StageView(Stage.TOGETHER, "Both on the neck ✓"),
+                StageView(Stage.PLAYED, "Play it ✓"),
+            ),
+            finished=(FinishedView("1", "Lamp at the Landing", "Done on 3 May 2026."),),
         ),
         "Reading the log",
     ),

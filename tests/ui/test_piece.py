@@ -9,17 +9,23 @@ import pytest
 import soundfile
 
 from coach.bootstrap import make_services
-from coach.practice.events import PieceChosen
+from coach.practice.events import Event, KeyChosen, LineReopened, PieceChosen
+from coach.practice.next_step import next_steps
+from coach.practice.stages import Stage
 from coach.sessions.late_recording import hash_of
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.presenters.choose import ChoosePresenter
+from coach.ui.presenters.finish import FinishPresenter
+from coach.ui.presenters.fit import sung_line
 from coach.ui.presenters.jobs import InlineRunner
-from coach.ui.presenters.piece import PiecePresenter, PieceView
+from coach.ui.presenters.piece import PiecePresenter
+from coach.ui.presenters.piece_standing import TOO_HARD, PieceView
 from coach.ui.presenters.view import Empty, Ready
 from coach.ui.theme import PAPER, Look
-from tests.practice_steps import begun, section_done
+from tests.practice_steps import begun, finished, section_done
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
+from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
 
 
@@ -123,3 +129,94 @@ def test_both_are_there_to_be_tapped(window: RealWindow, tmp_path: Path) -> None
     assert not faults(window)
     assert "What you laid aside is kept" in window.words()
     room.close()
+
+
+def memory_room(folder: Path, *events: Event) -> ScriptedRoom:
+    """A room whose log holds the events."""
+    room = ScriptedRoom(folder)
+    for event in events:
+        room.journal.write(event)
+    return room
+
+
+def test_what_is_good_enough_can_be_gone_back_to_and_changed(tmp_path: Path) -> None:
+    """“It may be changed again twice” (the product's own rule) needs a way to get there."""
+    room, went = memory_room(tmp_path, *begun(), *section_done("A")), Went()
+    presenter = PiecePresenter(room, Now(), InlineRunner(), went, section="A")
+    presenter.opened()
+    view = shown(presenter)
+    words = ["The tune ✓", "The bass ✓", "Both on the neck ✓", "Play it ✓"]
+    assert (view.section, [each.words for each in view.stages]) == ("A", words)
+    presenter.open_stage(Stage.MELODY)
+    presenter.open_stage(Stage.TOGETHER)
+    on = [("workbench", {"section": "A", "line": "melody"}), ("together", {"section": "A", "line": "melody"})]
+    assert went.to == on
+    room.journal.write(LineReopened("p", "A", "melody"))
+    presenter.opened()
+    assert [each.words for each in shown(presenter).stages] == []
+    presenter.open_section("B")
+    assert went.to[-1] == ("workbench", {"section": "B", "line": "melody"})
+
+
+def test_once_the_tune_is_found_the_key_comes_next_and_can_be_another(tmp_path: Path) -> None:
+    """Page and plan name the same next step."""
+    tune = section_done("A")[:3]
+    room, went = memory_room(tmp_path, *begun(), *tune), Went()
+    presenter = PiecePresenter(room, Now(), InlineRunner(), went)
+    presenter.opened()
+    assert shown(presenter).action == "Choose a key for your guitar"
+    assert "key" in next_steps(room.journal.progress, 20.0)[0].title
+    presenter.act()
+    assert went.to == [("fit", {"section": "A"})]
+    room.journal.write(KeyChosen("p", "G", 0, 2, 0.0))
+    presenter.opened()
+    assert shown(presenter).action == "Find the bass of section A"
+    assert shown(presenter).other_key
+    presenter.other_key()
+    assert went.to[-1] == ("fit", {"section": "A"})
+    piece = room.journal.progress.piece
+    assert piece is not None
+    assert [note.midi for note in piece.sections[0].melody.notes] == [62, 64, 66]
+    assert [note.midi for note in sung_line(piece.sections[0])] == [60, 62, 64], "as in the recording"
+
+
+def test_what_is_done_can_be_looked_at_whatever_is_in_hand(tmp_path: Path) -> None:
+    room, went = memory_room(tmp_path, *finished()), Went()
+    presenter = PiecePresenter(room, Now(), InlineRunner(), went)
+    presenter.opened()
+    assert not shown(presenter).in_hand
+    assert [piece.title for piece in shown(presenter).finished] == ["P"]
+    presenter.act()
+    presenter.look_at("p")
+    assert went.to == [("choose", {}), ("finish", {"piece": "p"})]
+    for event in begun("q"):
+        room.journal.write(event)
+    end = FinishPresenter(room, Now(), InlineRunner(), went, "p")
+    end._read()
+    assert isinstance(end.view, Ready)
+    assert (end.view.value.title, end.view.value.action) == ("P", "Back to the piece")
+    end.act()
+    assert went.to[-1] == ("piece", {})
+
+
+def test_a_take_that_was_kept_may_be_bettered_before_the_end(tmp_path: Path) -> None:
+    room, went = memory_room(tmp_path, *finished()[:-1]), Went()
+    end = FinishPresenter(room, Now(), InlineRunner(), went)
+    end.opened()
+    assert isinstance(end.view, Ready)
+    assert (end.view.value.action, end.view.value.second) == ("Call it done", "Record another take")
+    end.second()
+    assert went.to == [("play", {})]
+
+
+@pytest.mark.window
+def test_a_piece_is_laid_aside_without_a_keyboard(window: RealWindow, tmp_path: Path) -> None:
+    from coach.ui.screens.piece.screen import PiecePage
+
+    room = memory_room(tmp_path, *begun(), *section_done("A"))
+    shown_page = window.show(PiecePage(a_context(), opened(room)), "piece")
+    shown_page.scroll.scroll_to(window.button(TOO_HARD), animate=False)
+    window.frames(4)
+    window.tap_words(TOO_HARD)
+    (aside,) = room.journal.progress.laid_aside
+    assert aside.set_aside_reason == TOO_HARD

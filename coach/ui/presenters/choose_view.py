@@ -12,7 +12,7 @@ from coach.sessions.survey import Survey
 from coach.ui.presenters.beat_view import BeatView
 from coach.ui.presenters.days import day_words
 from coach.ui.presenters.drawn import Tile
-from coach.ui.presenters.piece import standing_of
+from coach.ui.presenters.piece_standing import standing_of
 
 FEWEST_BEATS = 8
 """With fewer no beat was heard."""

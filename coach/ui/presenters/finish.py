@@ -46,14 +46,23 @@ class FinishView:
     playing: bool = False
     next_limit: str = ""
     pages: tuple[SheetPage, ...] = ()
+    second: str = ""
 
 
 class FinishPresenter(Presenter[FinishView]):
-    """The piece in hand, or the one finished last."""
+    """The piece in hand, or the one finished last.
 
-    def __init__(self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go) -> None:
+    Parameters
+    ----------
+    piece
+        A finished piece to be looked at, whatever is in hand.
+    """
+
+    def __init__(
+        self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go, piece: str | None = None
+    ) -> None:
         super().__init__(later, Working("Reading the log", None))
-        self._room, self._jobs, self._go = room, jobs, go
+        self._room, self._jobs, self._go, self._looked_at = room, jobs, go, piece
         self._files: tuple[str, ...] = ()
         self._pages: tuple[SheetPage, ...] = ()
         self._sound: Sound | None = None
@@ -78,11 +87,11 @@ class FinishPresenter(Presenter[FinishView]):
 
     @override
     def act(self) -> None:
-        """Record the take, call it done, or start the next piece."""
-        piece = self._room.journal.progress.piece
+        """Record the take, call it done, or go on with the next piece."""
+        in_hand, piece = self._room.journal.progress.piece, self._piece
         match self._view:
-            case Ready() if piece is None:
-                self._go("choose")
+            case Ready() if piece is None or piece.finished_on is not None:
+                self._go("choose" if in_hand is None else "piece")
             case Ready() if piece is not None and piece.takes:
                 self._finish()
             case Ready():
@@ -91,6 +100,10 @@ class FinishPresenter(Presenter[FinishView]):
                 self.opened()
             case _:
                 self._go("piece")
+
+    def second(self) -> None:
+        """Record another take: the last one that is kept is the one that counts."""
+        self._go("play")
 
     def hear_take(self) -> None:
         """Hear the last take, or stop it."""
@@ -169,6 +182,9 @@ class FinishPresenter(Presenter[FinishView]):
     @property
     def _piece(self) -> PieceState | None:
         progress = self._room.journal.progress
+        looked_at = next((each for each in progress.finished if each.piece == self._looked_at), None)
+        if looked_at is not None:
+            return looked_at
         return progress.piece or (progress.finished[-1] if progress.finished else None)
 
     @property
@@ -198,19 +214,28 @@ class FinishPresenter(Presenter[FinishView]):
         )
         action = "Call it done" if taken else "Record the take"
         take = _take_words(piece)
-        return FinishView(piece.title, sentence, action, numbers_of(piece), take=take, playing=self._playing)
+        return FinishView(
+            piece.title,
+            sentence,
+            action,
+            numbers_of(piece),
+            take=take,
+            playing=self._playing,
+            second="Record another take" if taken else "",
+        )
 
     def _done(self, piece: PieceState) -> FinishView:
-        limits = limits_after(len(self._room.journal.progress.finished))
+        progress = self._room.journal.progress
+        limits = limits_after(len(progress.finished))
         return FinishView(
             piece.title,
             "Done. This is your arrangement.",
-            "Start the next piece",
+            "Start the next piece" if progress.piece is None else "Back to the piece",
             numbers_of(piece),
             self._files or (str(self._folder(piece)),),
             _take_words(piece),
             self._playing,
-            limits.words,
+            limits.words if progress.piece is None else "",
             self._pages,
         )
 

@@ -1,16 +1,17 @@
 """A key for the guitar: three to five keys with capo, each with its reasons and a sound sample."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from typing_extensions import override
 
 from coach.fretboard import Tuning
 from coach.music import Key
-from coach.notation import LineKind
+from coach.notation import Line, LineKind
 from coach.pieces.fit import FitOption, fit
 from coach.pieces.key_of_line import key_of_line
+from coach.practice.piece_state import Cell, SectionState
 from coach.sessions.piece.beat_desk import BeatDesk
-from coach.sessions.piece.material import grid_of, line_of
+from coach.sessions.piece.material import grid_of, note_of, section_of
 from coach.sessions.player_port import LoopPart
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
@@ -71,7 +72,7 @@ class FitPresenter(PiecePagePresenter[FitView]):
 
     @override
     def _act(self) -> None:
-        """Use the chosen key, and go on to the bass."""
+        """Use the chosen key, and go on to the bass, or back to the piece where that is found."""
         self._guarded(self._use)
 
     def choose(self, index: int) -> None:
@@ -112,13 +113,17 @@ class FitPresenter(PiecePagePresenter[FitView]):
             melody_octaves=option.melody_octaves,
             bass_octaves=option.bass_octaves,
         )
-        self._go("workbench", section=self._section, line=LineKind.BASS.value)
+        state = self._state
+        if state is not None and state.bass.cell is Cell.SETTLED:
+            self._go("piece", section=self._section)
+        else:
+            self._go("workbench", section=self._section, line=LineKind.BASS.value)
 
     def _look(self, jobs: Jobs) -> _Found:
         room = self._room
         recording = room.recording(jobs)
         heard = survey(room.services, room.recording_path(), jobs)
-        line = line_of(self._piece, self._section, LineKind.MELODY)
+        line = sung_line(section_of(self._piece, self._section))
         key = Key.parse(heard.key) if heard.key else key_of_line((n.midi, float(n.duration)) for n in line)
         tuning = Tuning(self._settings.tuning)
         return _Found(fit(line, None, key, tuning), recording.analysis.tuning_cents)
@@ -144,6 +149,13 @@ class FitPresenter(PiecePagePresenter[FitView]):
         )
         sentence = "These keys suit your guitar. From now on the recording sounds in the one you use."
         self._show(Ready(FitView(sentence, choices, self._chosen, self._said)))
+
+
+def sung_line(section: SectionState) -> Line:
+    """The tune as it is in the recording, whatever key it was put into since."""
+    melody, plain = section.melody, Key("C", 0)
+    recorded = (replace(record, midi=record.midi - melody.shift) for record in melody.notes)
+    return Line.of(LineKind.MELODY, (note_of(record, plain) for record in recorded))
 
 
 def title_of(option: FitOption) -> str:

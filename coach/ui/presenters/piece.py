@@ -1,12 +1,10 @@
-"""The piece: the map, the next step, and the next-time list."""
-
-from dataclasses import dataclass
+"""The piece: the map, large, the next step, and the next-time list."""
 
 from typing_extensions import override
 
 from coach.errors import CoachError
 from coach.practice.events import IdeaNoted, PieceSetAside
-from coach.practice.piece_state import PieceState, SectionState
+from coach.practice.piece_state import Cell, PieceState, SectionState
 from coach.practice.stages import Stage
 from coach.sessions.late_recording import add_recording, lacks_recording
 from coach.sessions.ports import UiCalls
@@ -14,50 +12,20 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.presenters.handed_in import path_of
 from coach.ui.presenters.jobs import JobRunner
-from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
+from coach.ui.presenters.map_view import map_of
+from coach.ui.presenters.piece_standing import (
+    NO_PIECE,
+    SCREEN_OF_STAGE,
+    PieceView,
+    finished_pieces,
+    key_is_next,
+    next_words,
+    stages_of,
+    standing_of,
+    without_piece,
+)
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
-
-SCREEN_OF_STAGE = {
-    Stage.MELODY: ("workbench", "Find the tune of section {}"),
-    Stage.BASS: ("workbench", "Find the bass of section {}"),
-    Stage.TOGETHER: ("together", "Put section {} on the neck"),
-    Stage.PLAYED: ("play", "Play section {}"),
-}
-
-
-NO_PIECE = "You have no piece in hand."
-KEPT = " What you laid aside is kept: you find it where you choose one."
-
-
-@dataclass(frozen=True, slots=True)
-class PieceView:
-    """What the piece's page shows.
-
-    Parameters
-    ----------
-    standing
-        Where the piece stands, in a sentence.
-    action
-        Words of the next step.
-    ideas
-        The next-time list.
-    words
-        The teacher's words.
-    lacks_recording
-        Whether the recording has still to be brought: a pack may come without it.
-    said
-        What came of the last file that was brought.
-    """
-
-    title: str
-    standing: str
-    action: str
-    map: MapView = NO_MAP
-    ideas: tuple[str, ...] = ()
-    words: tuple[str, ...] = ()
-    lacks_recording: bool = False
-    said: str = ""
 
 
 class PiecePresenter(Presenter[PieceView]):
@@ -67,14 +35,22 @@ class PiecePresenter(Presenter[PieceView]):
     ----------
     recording
         A file that was found for a piece without its recording.
+    section
+        The section to look at; by default the one that is next.
     """
 
     def __init__(
-        self, room: PracticeRoom, later: UiCalls, jobs: JobRunner, go: Go, recording: str | None = None
+        self,
+        room: PracticeRoom,
+        later: UiCalls,
+        jobs: JobRunner,
+        go: Go,
+        recording: str | None = None,
+        section: str | None = None,
     ) -> None:
         super().__init__(later, Empty(NO_PIECE, "Choose a piece"))
         self._room, self._jobs, self._go = room, jobs, go
-        self._said, self._found = "", recording
+        self._said, self._found, self._section = "", recording, section
 
     @override
     def opened(self) -> None:
@@ -97,11 +73,34 @@ class PiecePresenter(Presenter[PieceView]):
             self._next(piece)
 
     def open_section(self, name: str) -> None:
-        """Work on a section out of turn; the rules say where that is too early."""
+        """Look at a section; where there is one way on alone, take it (the rules say where that is early)."""
         piece = self._room.journal.progress.piece
         section = piece.section(name) if piece is not None else None
+        if piece is None or section is None:
+            return
+        self._section = name
+        if len(stages_of(section)) > 1:
+            self._read()
+        else:
+            self._work_on(piece, section)
+
+    def open_stage(self, stage: Stage) -> None:
+        """Open a stage of the section that is looked at: the next one, or one to be changed again."""
+        piece = self._room.journal.progress.piece
+        section = self._looked_at(piece) if piece is not None else None
         if section is not None:
-            self._work_on(section)
+            self._open(section, stage)
+
+    def other_key(self) -> None:
+        """Choose another key for what is found."""
+        piece = self._room.journal.progress.piece
+        section = self._looked_at(piece) if piece is not None else None
+        if section is not None:
+            self._go("fit", section=section.name)
+
+    def look_at(self, piece: str) -> None:
+        """Look at a piece that is done: its sheet, its take, its files."""
+        self._go("finish", piece=piece)
 
     def note_idea(self, text: str) -> None:
         """Put an idea onto the next-time list."""
@@ -144,15 +143,27 @@ class PiecePresenter(Presenter[PieceView]):
         elif piece.next_section is None:
             self._go("finish")
         else:
-            self._work_on(piece.next_section)
+            self._work_on(piece, piece.next_section)
 
-    def _work_on(self, section: SectionState) -> None:
-        stage = section.next_stage or Stage.PLAYED
+    def _work_on(self, piece: PieceState, section: SectionState) -> None:
+        """The next stage of a section; once a tune is there, the key comes before it."""
+        if key_is_next(piece, section):
+            self._go("fit", section=section.name)
+        else:
+            self._open(section, section.next_stage or Stage.PLAYED)
+
+    def _open(self, section: SectionState, stage: Stage) -> None:
         word, _ = SCREEN_OF_STAGE[stage]
         line = "bass" if stage is Stage.BASS else "melody"
         self._go(word, section=section.name, line=line)
 
+    def _looked_at(self, piece: PieceState) -> SectionState | None:
+        """The section that was tapped, or the one that is next; at the end the first."""
+        chosen = piece.section(self._section) if self._section else None
+        return chosen or piece.next_section or next(iter(piece.sections), None)
+
     def _read(self) -> None:
+        today = self._room.services.clock.today()
         try:
             progress = self._room.journal.progress
             piece = progress.piece
@@ -161,8 +172,10 @@ class PiecePresenter(Presenter[PieceView]):
             self._show(Failed("The log could not be opened.", error.message))
             return
         if piece is None:
-            self._show(Empty(NO_PIECE if not progress.laid_aside else NO_PIECE + KEPT, "Choose a piece"))
+            self._show(without_piece(progress, today))
             return
+        section = self._looked_at(piece)
+        stages = stages_of(section) if section is not None else ()
         self._show(
             Ready(
                 PieceView(
@@ -174,32 +187,10 @@ class PiecePresenter(Presenter[PieceView]):
                     piece.words,
                     lacks,
                     self._said,
+                    section.name if section is not None and len(stages) > 1 else "",
+                    stages if len(stages) > 1 else (),
+                    piece.key is not None and all(each.together is Cell.EMPTY for each in piece.sections),
+                    finished_pieces(progress, today),
                 )
             )
         )
-
-
-def standing_of(piece: PieceState) -> str:
-    """Where a piece stands, in one sentence."""
-    if not piece.sections:
-        return "Next, find its beat and cut it into sections."
-    done = sum(section.good_enough for section in piece.sections)
-    if done == len(piece.sections):
-        return "Every section is good enough: record one whole take."
-    following = piece.next_section
-    name = following.name if following is not None else ""
-    if done == 0:
-        return f"Section {name} is in work; {piece.notes_found} notes are found."
-    are = "is" if done == 1 else "are"
-    return f"{done} of {len(piece.sections)} sections {are} good enough. Section {name} is next."
-
-
-def next_words(piece: PieceState) -> str:
-    """Words of the next step's button."""
-    if not piece.sections:
-        return "Find the beat"
-    section = piece.next_section
-    if section is None:
-        return "Record the take"
-    _, words = SCREEN_OF_STAGE[section.next_stage or Stage.PLAYED]
-    return words.format(section.name)

@@ -33,9 +33,16 @@ class FinishPage(Page):
         if value.pages:
             pages = [PageImage(page.width, page.height, page.rgba) for page in value.pages]
             self.put(SheetView(look, pages))
-        self.action = value.action
+        self.action, self.second = value.action, value.second
+
+    @override
+    def act_second(self) -> None:
+        self.presenter.second()
 
 
 def build(context: ScreenContext) -> Page:
-    """The end of the piece."""
-    return FinishPage(context, FinishPresenter(context.room, context.later, context.jobs, context.go))
+    """The end of the piece; ``piece`` is a finished one to be looked at."""
+    presenter = FinishPresenter(
+        context.room, context.later, context.jobs, context.go, context.about.get("piece")
+    )
+    return FinishPage(context, presenter)

@@ -1,10 +1,13 @@
 """The piece: the two-line map, the next step, and the next-time list."""
 
+from functools import partial
+
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.piece import PiecePresenter, PieceView
-from coach.ui.widgets.buttons import Press
+from coach.ui.presenters.piece import PiecePresenter
+from coach.ui.presenters.piece_standing import ANOTHER, TOO_HARD, FinishedView, PieceView
+from coach.ui.widgets.buttons import Press, Weight
 from coach.ui.widgets.field import Field
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.line_map import TwoLineMap
@@ -19,25 +22,57 @@ class PiecePage(Page):
 
     @override
     def draw(self, value: PieceView) -> None:
-        """Title, sentence, map, list."""
+        """Title, sentence, map, what can be opened of a section, lists."""
         look = self.look
         self.put(Column(title(look, value.title), sentence(look, value.standing), gap=1))
         if value.lacks_recording or value.said:
             self.put(self._recording(value))
         if value.map.columns:
             self.put(TwoLineMap(look, value.map, self.presenter.open_section))
+        if value.stages:
+            self.put(self._stages(value))
         if value.words:
             self.put(
                 Card(look, quiet(look, "From your teacher"), *(Words(look, word) for word in value.words))
             )
+        if value.in_hand:
+            self.put(self._next_time(value), self._aside())
+        if value.finished:
+            self.put(title(look, "Done"))
+            self.put(*(self._done(piece) for piece in value.finished))
+        self.action = value.action
+
+    def _stages(self, value: PieceView) -> Card:
+        """The section that is looked at: its next stage, and those that may be changed again."""
+        look, presenter = self.look, self.presenter
+        doors = [Press(look, each.words, partial(presenter.open_stage, each.stage)) for each in value.stages]
+        if value.other_key:
+            doors.append(Press(look, "Another key", presenter.other_key, weight=Weight.QUIET))
+        what = f"Section {value.section}: go on, or go back to change something"
+        return Card(look, quiet(look, what), Flow(*doors))
+
+    def _next_time(self, value: PieceView) -> Card:
+        look = self.look
         ideas = [Words(look, f"– {idea}") for idea in value.ideas]
         if not ideas:
             ideas = [quiet(look, "Ideas beyond today go here: a third voice, chords, another ending.")]
         field = Field(look, "An idea for next time", ended=self.presenter.note_idea)
-        self.put(Card(look, title(look, "Next time"), *ideas, field))
-        aside = Field(look, "Lay this piece aside, because …", ended=self.presenter.set_aside)
-        self.put(Card(look, aside))
-        self.action = value.action
+        note = Press(look, "Note it", lambda: self.presenter.note_idea(field.entry.text))
+        return Card(look, title(look, "Next time"), *ideas, field, Flow(note))
+
+    def _aside(self) -> Card:
+        """Laying the piece aside needs a reason, not a keyboard."""
+        look, aside = self.look, self.presenter.set_aside
+        field = Field(look, "Or say it in your own words", ended=aside)
+        reasons = [Press(look, words, partial(aside, words)) for words in (TOO_HARD, ANOTHER)]
+        lay = Press(look, "Lay it aside", lambda: aside(field.entry.text))
+        kept = quiet(look, "All of it is kept, and you can take it up again.")
+        return Card(look, title(look, "Lay this piece aside"), kept, Flow(*reasons), field, Flow(lay))
+
+    def _done(self, piece: FinishedView) -> Card:
+        look = self.look
+        see = Press(look, "See and hear it", lambda: self.presenter.look_at(piece.piece))
+        return Card(look, title(look, piece.title), quiet(look, piece.words), Flow(see))
 
     @override
     def dropped(self, file: str) -> None:
@@ -56,8 +91,17 @@ class PiecePage(Page):
 
 
 def build(context: ScreenContext) -> Page:
-    """The piece's page from the log; ``recording`` is a file that was found for it."""
-    recording = context.about.get("recording")
-    return PiecePage(
-        context, PiecePresenter(context.room, context.later, context.jobs, context.go, recording)
+    """The piece's page from the log.
+
+    ``recording`` is a file that was found for it, ``section`` the one to look at.
+    """
+    about = context.about
+    presenter = PiecePresenter(
+        context.room,
+        context.later,
+        context.jobs,
+        context.go,
+        about.get("recording"),
+        about.get("section"),
     )
+    return PiecePage(context, presenter)
