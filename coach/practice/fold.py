@@ -12,50 +12,29 @@ from coach.drills.grade import Word
 from coach.practice import schedule
 from coach.practice.days import Day
 from coach.practice.events import (
-    AimSet,
     BackupMade,
     Calibrated,
+    ChoosingEvent,
     DrillAnswered,
-    DrillPassed,
+    DrillEvent,
     Event,
-    GridSet,
-    HandWished,
-    HintTaken,
-    IdeaNoted,
-    KeyChosen,
-    LineReopened,
-    LineSettled,
-    LineWritten,
+    ExchangeEvent,
     LoggedEvent,
-    NoteChecked,
+    MeasuredEvent,
     PackOpened,
     PieceChosen,
     PieceFinished,
     PieceSetAside,
     PieceTakenUp,
-    PlayedSettled,
-    PlayedThrough,
-    ReplyOpened,
     ReportShared,
-    RhythmMade,
-    SectionsSet,
-    SmallerAccepted,
+    SectionEvent,
     StringTuned,
-    TakeKept,
     TimeSpent,
-    TogetherSettled,
     VoiceHeard,
+    WholeEvent,
 )
 from coach.practice.fold_daily import fold_day, fold_skill, merged_days
-from coach.practice.fold_piece import (
-    ChoosingEvent,
-    WholeEvent,
-    fold_choosing,
-    fold_part,
-    fold_whole,
-    with_section,
-)
-from coach.practice.fold_section import SectionEvent
+from coach.practice.fold_piece import fold_choosing, fold_part, fold_whole, with_section
 from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
@@ -99,35 +78,24 @@ def _days(progress: Progress, event: Event, day: date) -> tuple[tuple[Day, ...],
     return merged_days(others, fold_day(progress.day(day), event)), current
 
 
-def _after_event(progress: Progress, logged: LoggedEvent) -> Progress:  # noqa: PLR0911 - one a case
+def _after_event(progress: Progress, logged: LoggedEvent) -> Progress:  # noqa: PLR0911 - one a group
     event, day = logged.event, logged.at.date()
-    match event:
-        case PieceChosen():
-            return _chosen(progress, event, day)
-        case PieceSetAside() | PieceTakenUp() | GridSet() | SectionsSet() | RhythmMade() | KeyChosen():
-            return _decided(progress, event, day)
-        case (
-            LineWritten()
-            | NoteChecked()
-            | HintTaken()
-            | LineSettled()
-            | LineReopened()
-            | HandWished()
-            | TogetherSettled()
-            | PlayedThrough()
-            | PlayedSettled()
-        ):
-            return _worked(progress, event, day)
-        case TakeKept() | PieceFinished() | IdeaNoted() | AimSet() | SmallerAccepted() | ReplyOpened():
-            return _whole(progress, event, day)
-        case DrillAnswered() | DrillPassed():
-            return _drilled(progress, event, logged)
-        case TimeSpent():
-            return _timed(progress, event, day)
-        case StringTuned() | VoiceHeard() | Calibrated():
-            return _measured(progress, event)
-        case PackOpened() | ReportShared() | BackupMade():
-            return _exchanged(progress, event, logged)
+    if isinstance(event, PieceChosen):
+        return _chosen(progress, event, day)
+    if isinstance(event, ChoosingEvent):
+        return _decided(progress, event, day)
+    if isinstance(event, SectionEvent):
+        return _worked(progress, event, day)
+    if isinstance(event, WholeEvent):
+        return _whole(progress, event, day)
+    if isinstance(event, DrillEvent):
+        return _drilled(progress, event, logged)
+    if isinstance(event, TimeSpent):
+        return _timed(progress, event, day)
+    if isinstance(event, MeasuredEvent):
+        return _measured(progress, event)
+    if isinstance(event, ExchangeEvent):
+        return _exchanged(progress, event, logged)
     assert_never(event)
 
 
@@ -174,7 +142,7 @@ def _whole(progress: Progress, event: WholeEvent, day: date) -> Progress:
     return after
 
 
-def _drilled(progress: Progress, event: DrillAnswered | DrillPassed, logged: LoggedEvent) -> Progress:
+def _drilled(progress: Progress, event: DrillEvent, logged: LoggedEvent) -> Progress:
     skills = fold_skill(progress.skills, event, logged.at.date())
     if isinstance(event, DrillAnswered) and event.word not in _WORDS:
         return replace(progress, skills=skills)
@@ -198,7 +166,7 @@ def _timed(progress: Progress, event: TimeSpent, day: date) -> Progress:
     return _with_piece(progress, piece)
 
 
-def _measured(progress: Progress, event: StringTuned | VoiceHeard | Calibrated) -> Progress:
+def _measured(progress: Progress, event: MeasuredEvent) -> Progress:
     match event:
         case StringTuned(string=string, cents=cents):
             return replace(progress, strings={**progress.strings, string: cents})
@@ -209,9 +177,7 @@ def _measured(progress: Progress, event: StringTuned | VoiceHeard | Calibrated) 
     assert_never(event)
 
 
-def _exchanged(
-    progress: Progress, event: PackOpened | ReportShared | BackupMade, logged: LoggedEvent
-) -> Progress:
+def _exchanged(progress: Progress, event: ExchangeEvent, logged: LoggedEvent) -> Progress:
     match event:
         case PackOpened(piece=piece, sha256=sha256):
             return replace(progress, packs={**progress.packs, piece: sha256})

@@ -7,6 +7,7 @@ from typing import assert_never
 
 from coach.practice.events import (
     AimSet,
+    ChoosingEvent,
     GridSet,
     IdeaNoted,
     KeyChosen,
@@ -20,21 +21,17 @@ from coach.practice.events import (
     PlayedThrough,
     ReplyOpened,
     RhythmMade,
+    SectionEvent,
     SectionRecord,
     SectionsSet,
     SmallerAccepted,
     TakeKept,
     TogetherSettled,
+    WholeEvent,
 )
-from coach.practice.fold_section import SectionEvent, fold_section
+from coach.practice.fold_section import fold_section
 from coach.practice.piece_state import LineState, Milestone, PieceState, SectionState, Take
 from coach.practice.stages import Stage
-
-ChoosingEvent = PieceSetAside | PieceTakenUp | GridSet | SectionsSet | RhythmMade | KeyChosen
-"""What is decided about a whole piece."""
-
-WholeEvent = TakeKept | PieceFinished | IdeaNoted | AimSet | SmallerAccepted | ReplyOpened
-"""What else concerns a whole piece."""
 
 
 def fold_choosing(piece: PieceState, event: ChoosingEvent, day: date) -> PieceState:

@@ -13,22 +13,10 @@ from coach.practice.events import (
     NoteChecked,
     PlayedSettled,
     PlayedThrough,
+    SectionEvent,
     TogetherSettled,
 )
 from coach.practice.piece_state import MOST_WISHED, Cell, LineState, SectionState
-
-_NotWritten = (
-    NoteChecked
-    | HintTaken
-    | LineSettled
-    | LineReopened
-    | HandWished
-    | TogetherSettled
-    | PlayedThrough
-    | PlayedSettled
-)
-SectionEvent = LineWritten | _NotWritten
-"""The events that concern one section (a play-through only when it names one)."""
 
 
 def fold_section(section: SectionState, event: SectionEvent, day: date, shift: int) -> SectionState:
@@ -36,7 +24,7 @@ def fold_section(section: SectionState, event: SectionEvent, day: date, shift: i
     touched = section
     if section.touched_on != day or section.begun_on is None:
         touched = replace(section, begun_on=section.begun_on or day, touched_on=day)
-    after = _written(touched, event, shift) if isinstance(event, LineWritten) else _after(touched, event)
+    after = _after(touched, event, shift)
     if not after.once_good_enough and after.good_enough:
         return replace(after, once_good_enough=True)
     return after
@@ -47,8 +35,10 @@ def _written(section: SectionState, event: LineWritten, shift: int) -> SectionSt
     return _with_line(section, event.line, line)
 
 
-def _after(touched: SectionState, event: _NotWritten) -> SectionState:  # noqa: PLR0911 - one a case
+def _after(touched: SectionState, event: SectionEvent, shift: int) -> SectionState:  # noqa: PLR0911 - one a case
     match event:
+        case LineWritten():
+            return _written(touched, event, shift)
         case LineSettled() | LineReopened():
             return _with_line_event(touched, event)
         case NoteChecked(line=line):

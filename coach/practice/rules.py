@@ -8,92 +8,50 @@ from typing import assert_never
 
 from coach.errors import ScopeError
 from coach.practice.events import (
-    AimSet,
-    BackupMade,
-    Calibrated,
-    DrillAnswered,
-    DrillPassed,
+    DrillEvent,
     Event,
-    GridSet,
-    HandWished,
-    HintTaken,
+    ExchangeEvent,
     IdeaNoted,
-    KeyChosen,
-    LineReopened,
-    LineSettled,
-    LineWritten,
-    NoteChecked,
-    PackOpened,
+    MeasuredEvent,
     PieceChosen,
     PieceFinished,
-    PieceSetAside,
     PieceTakenUp,
-    PlayedSettled,
-    PlayedThrough,
     ReplyOpened,
-    ReportShared,
-    RhythmMade,
-    SectionsSet,
-    SmallerAccepted,
-    StringTuned,
+    SectionEvent,
     TakeKept,
     TimeSpent,
-    TogetherSettled,
-    VoiceHeard,
 )
-from coach.practice.fold_section import SectionEvent
 from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
-from coach.practice.rules_piece import may_choose, may_decide, may_finish, may_reply, may_take_up
+from coach.practice.rules_piece import (
+    Decision,
+    may_choose,
+    may_decide,
+    may_finish,
+    may_reply,
+    may_take_up,
+)
 from coach.practice.rules_section import may_work
+
+OfPiece = Decision | TakeKept | PieceFinished | SectionEvent
+"""What only the piece in hand allows."""
 
 
 def allowed(progress: Progress, event: Event) -> ScopeError | None:
     """``None`` if the event may come next, else the error that says why not and what to do."""
-    match event:
-        case PieceChosen() | PieceTakenUp():
-            return _in_hand_changes(progress, event)
-        case (
-            PieceSetAside()
-            | GridSet()
-            | SectionsSet()
-            | RhythmMade()
-            | KeyChosen()
-            | LineWritten()
-            | NoteChecked()
-            | HintTaken()
-            | LineSettled()
-            | LineReopened()
-            | HandWished()
-            | TogetherSettled()
-            | PlayedThrough()
-            | PlayedSettled()
-            | TakeKept()
-            | PieceFinished()
-            | AimSet()
-            | SmallerAccepted()
-        ):
-            piece = progress.piece
-            if piece is None or piece.piece != event.piece:
-                return ScopeError("This is not the piece in hand: take it in hand first.")
-            return _of_piece(progress, piece, event)
-        case ReplyOpened():
-            return _of_reply(progress, event)
-        case TimeSpent(seconds=seconds) if not 0 <= seconds < math.inf:
-            return ScopeError("Time spent is counted in seconds from 0 on: look at the clock of this device.")
-        case (
-            IdeaNoted()
-            | DrillAnswered()
-            | DrillPassed()
-            | StringTuned()
-            | VoiceHeard()
-            | TimeSpent()
-            | Calibrated()
-            | PackOpened()
-            | ReportShared()
-            | BackupMade()
-        ):
-            return None
+    if isinstance(event, PieceChosen | PieceTakenUp):
+        return _in_hand_changes(progress, event)
+    if isinstance(event, OfPiece):
+        piece = progress.piece
+        if piece is None or piece.piece != event.piece:
+            return ScopeError("This is not the piece in hand: take it in hand first.")
+        return _of_piece(progress, piece, event)
+    if isinstance(event, ReplyOpened):
+        return _of_reply(progress, event)
+    if isinstance(event, TimeSpent):
+        return _of_time(event)
+    if isinstance(event, IdeaNoted | DrillEvent | MeasuredEvent | ExchangeEvent):
+        return None
     assert_never(event)
 
 
@@ -114,47 +72,18 @@ def _in_hand_changes(progress: Progress, event: PieceChosen | PieceTakenUp) -> S
     return may_take_up(known)
 
 
-OfPiece = (
-    PieceSetAside
-    | GridSet
-    | SectionsSet
-    | RhythmMade
-    | KeyChosen
-    | TakeKept
-    | PieceFinished
-    | AimSet
-    | SmallerAccepted
-    | SectionEvent
-)
-
-
 def _of_piece(progress: Progress, piece: PieceState, event: OfPiece) -> ScopeError | None:
-    match event:
-        case (
-            PieceSetAside()
-            | GridSet()
-            | SectionsSet()
-            | RhythmMade()
-            | KeyChosen()
-            | AimSet()
-            | SmallerAccepted()
-        ):
-            return may_decide(progress, piece, event)
-        case TakeKept() | PieceFinished():
-            return may_finish(piece, event)
-        case (
-            LineWritten()
-            | NoteChecked()
-            | HintTaken()
-            | LineSettled()
-            | LineReopened()
-            | HandWished()
-            | TogetherSettled()
-            | PlayedThrough()
-            | PlayedSettled()
-        ):
-            return may_work(piece, event)
-    assert_never(event)
+    if isinstance(event, Decision):
+        return may_decide(progress, piece, event)
+    if isinstance(event, SectionEvent):
+        return may_work(piece, event)
+    return may_finish(piece, event)
+
+
+def _of_time(event: TimeSpent) -> ScopeError | None:
+    if 0 <= event.seconds < math.inf:
+        return None
+    return ScopeError("Time spent is counted in seconds from 0 on: look at the clock of this device.")
 
 
 def _of_reply(progress: Progress, event: ReplyOpened) -> ScopeError | None:

@@ -15,9 +15,9 @@ from coach.practice.events import (
     NoteWished,
     PlayedSettled,
     PlayedThrough,
+    SectionEvent,
     TogetherSettled,
 )
-from coach.practice.fold_section import SectionEvent
 from coach.practice.piece_state import Cell, PieceState, SectionState
 
 LINES = ("melody", "bass")

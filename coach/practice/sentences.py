@@ -8,9 +8,12 @@ from coach.practice.events import (
     AimSet,
     BackupMade,
     Calibrated,
+    ChoosingEvent,
     DrillAnswered,
+    DrillEvent,
     DrillPassed,
     Event,
+    ExchangeEvent,
     GridSet,
     HandWished,
     HintTaken,
@@ -19,6 +22,7 @@ from coach.practice.events import (
     LineReopened,
     LineSettled,
     LineWritten,
+    MeasuredEvent,
     NoteChecked,
     PackOpened,
     PieceChosen,
@@ -38,7 +42,7 @@ from coach.practice.events import (
     TogetherSettled,
     VoiceHeard,
 )
-from coach.practice.piece_state import FREE
+from coach.practice.piece_state import FREE, PieceState
 
 _VERDICTS = {
     "heard": "heard",
@@ -49,21 +53,11 @@ _VERDICTS = {
 _HINTS = {"direction": "higher or lower", "near": "how near", "reveal": "the note"}
 _ACTIVITIES = {"tune": "tuning", "ear": "ear training", "piece": "the piece", "rest": "resting"}
 
-Choosing = (
-    PieceChosen
-    | PieceSetAside
-    | PieceTakenUp
-    | GridSet
-    | SectionsSet
-    | RhythmMade
-    | KeyChosen
-    | AimSet
-    | SmallerAccepted
-)
+Choosing = PieceChosen | ChoosingEvent | AimSet | SmallerAccepted
 Lines = LineWritten | NoteChecked | HintTaken | LineSettled | LineReopened | IdeaNoted
 Playing = HandWished | TogetherSettled | PlayedThrough | PlayedSettled | TakeKept | PieceFinished
-Daily = DrillAnswered | DrillPassed | StringTuned | VoiceHeard | TimeSpent | Calibrated
-Exchange = PackOpened | ReplyOpened | ReportShared | BackupMade
+Daily = DrillEvent | MeasuredEvent | TimeSpent
+Exchange = ExchangeEvent | ReplyOpened
 
 
 def sentence(event: Event, titles: Mapping[str, str]) -> str:
@@ -74,40 +68,22 @@ def sentence(event: Event, titles: Mapping[str, str]) -> str:
     titles
         Titles of the pieces by identifier; a piece that is missing is named by its identifier.
     """
-    match event:
-        case (
-            PieceChosen()
-            | PieceSetAside()
-            | PieceTakenUp()
-            | GridSet()
-            | SectionsSet()
-            | RhythmMade()
-            | KeyChosen()
-            | AimSet()
-            | SmallerAccepted()
-        ):
-            return _choosing(event, titles.get(event.piece, event.piece))
-        case LineWritten() | NoteChecked() | HintTaken() | LineSettled() | LineReopened() | IdeaNoted():
-            return _lines(event)
-        case (
-            HandWished()
-            | TogetherSettled()
-            | PlayedThrough()
-            | PlayedSettled()
-            | TakeKept()
-            | PieceFinished()
-        ):
-            return _playing(event, titles.get(event.piece, event.piece))
-        case DrillAnswered() | DrillPassed() | StringTuned() | VoiceHeard() | TimeSpent() | Calibrated():
-            return _daily(event)
-        case PackOpened() | ReplyOpened() | ReportShared() | BackupMade():
-            return _exchange(event)
+    if isinstance(event, Choosing):
+        return _choosing(event, titles.get(event.piece, event.piece))
+    if isinstance(event, Lines):
+        return _lines(event)
+    if isinstance(event, Playing):
+        return _playing(event, titles.get(event.piece, event.piece))
+    if isinstance(event, Daily):
+        return _daily(event)
+    if isinstance(event, Exchange):
+        return _exchange(event)
     assert_never(event)
 
 
-def titles_of(pieces: Mapping[str, object]) -> dict[str, str]:
+def titles_of(pieces: Mapping[str, PieceState]) -> dict[str, str]:
     """Titles by identifier, for `sentence`, from the pieces of `Progress`."""
-    return {key: str(getattr(piece, "title", key)) for key, piece in pieces.items()}
+    return {identifier: piece.title for identifier, piece in pieces.items()}
 
 
 def _choosing(event: Choosing, title: str) -> str:  # noqa: C901, PLR0911 - one a case

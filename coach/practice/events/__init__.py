@@ -46,15 +46,10 @@ from coach.practice.events.piece import (
     SectionsSet,
 )
 
-Event = (
-    PieceChosen
-    | PieceSetAside
-    | PieceTakenUp
-    | GridSet
-    | SectionsSet
-    | RhythmMade
-    | KeyChosen
-    | LineWritten
+ChoosingEvent = PieceSetAside | PieceTakenUp | GridSet | SectionsSet | RhythmMade | KeyChosen
+"""What is decided about a whole piece."""
+SectionEvent = (
+    LineWritten
     | NoteChecked
     | HintTaken
     | LineSettled
@@ -63,21 +58,22 @@ Event = (
     | TogetherSettled
     | PlayedThrough
     | PlayedSettled
-    | TakeKept
-    | PieceFinished
-    | IdeaNoted
-    | DrillAnswered
-    | DrillPassed
-    | StringTuned
-    | VoiceHeard
+)
+"""What is done in one section (a play-through only when it names one)."""
+WholeEvent = TakeKept | PieceFinished | IdeaNoted | AimSet | SmallerAccepted | ReplyOpened
+"""What else concerns a whole piece."""
+DrillEvent = DrillAnswered | DrillPassed
+MeasuredEvent = StringTuned | VoiceHeard | Calibrated
+ExchangeEvent = PackOpened | ReportShared | BackupMade
+Event = (
+    PieceChosen
+    | ChoosingEvent
+    | SectionEvent
+    | WholeEvent
+    | DrillEvent
     | TimeSpent
-    | Calibrated
-    | AimSet
-    | SmallerAccepted
-    | PackOpened
-    | ReplyOpened
-    | ReportShared
-    | BackupMade
+    | MeasuredEvent
+    | ExchangeEvent
 )
 """The closed union of all log events."""
 
@@ -95,9 +91,12 @@ __all__ = [
     "AimSet",
     "BackupMade",
     "Calibrated",
+    "ChoosingEvent",
     "DrillAnswered",
+    "DrillEvent",
     "DrillPassed",
     "Event",
+    "ExchangeEvent",
     "GridSet",
     "HandWished",
     "HintTaken",
@@ -107,6 +106,7 @@ __all__ = [
     "LineSettled",
     "LineWritten",
     "LoggedEvent",
+    "MeasuredEvent",
     "NoteChecked",
     "NoteRecord",
     "NoteWished",
@@ -120,6 +120,7 @@ __all__ = [
     "ReplyOpened",
     "ReportShared",
     "RhythmMade",
+    "SectionEvent",
     "SectionRecord",
     "SectionsSet",
     "SmallerAccepted",
@@ -128,4 +129,5 @@ __all__ = [
     "TimeSpent",
     "TogetherSettled",
     "VoiceHeard",
+    "WholeEvent",
 ]
