@@ -10,6 +10,7 @@ from typing_extensions import override
 
 from coach.errors import CoachError
 from coach.sessions.practice_room import PracticeRoom
+from coach.ui.activity import activity_of
 from coach.ui.calls import KivyCalls, prepare_clock
 from coach.ui.context import ScreenContext
 from coach.ui.density import fit_density
@@ -18,7 +19,6 @@ from coach.ui.frame import Frame
 from coach.ui.jobs import ThreadRunner
 from coach.ui.presenters.files import ERRANDS
 from coach.ui.screens.table import places_for, screen
-from coach.ui.timing import activity_of
 from coach.ui.wiring import look_of
 
 if TYPE_CHECKING:

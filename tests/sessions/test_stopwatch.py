@@ -1,8 +1,6 @@
 from coach.practice.events import TimeSpent
-from coach.practice.stages import Stage
 from coach.sessions.journal import Journal
 from coach.sessions.stopwatch import MOST_S, Activity, Stopwatch
-from coach.ui.timing import activity_of
 from tests.fake_sound import SteppedClock
 from tests.fakes import MemoryLog
 
@@ -31,12 +29,3 @@ def test_a_glance_is_no_practice_and_a_forgotten_tablet_no_day_of_it() -> None:
     clock.sleep(40_000)
     watch.turn_to(None, journal)
     assert spent(log) == [TimeSpent("tune", MOST_S)]
-
-
-def test_screens_are_told_apart_by_what_is_practised_on_them() -> None:
-    assert activity_of("workbench", {"section": "B", "line": "bass"}) == Activity("piece", "B", Stage.BASS)
-    assert activity_of("play", {"section": "A"}) == Activity("piece", "A", Stage.PLAYED)
-    assert activity_of("drill", {}) == Activity("ear")
-    assert activity_of("log", {}) is None
-    assert activity_of("files", {"want": "recording"}) == Activity("piece")
-    assert activity_of("files", {"want": "backup"}) is None

@@ -1,4 +1,4 @@
-"""Which practice a screen is."""
+"""Which kind of practice the time on a screen counts as."""
 
 from collections.abc import Mapping
 
@@ -7,7 +7,7 @@ from coach.sessions.stopwatch import Activity
 
 _EAR = frozenset({"ear", "drill"})
 _PIECE = frozenset(
-    {"choose", "files", "record", "fit", "workbench", "together", "play", "finish", "first_run"}
+    {"choose", "files", "record", "beat", "fit", "workbench", "together", "play", "finish", "first_run"}
 )
 _NO_PRACTICE = frozenset({"backup", "backup_folder", "reports"})
 """Errands on which a file is looked for that is no part of a piece."""
