@@ -8,9 +8,9 @@ import pytest
 
 from coach.practice.events import HintTaken, LineWritten, NoteChecked, PieceChosen, SectionsSet
 from coach.sessions.piece.bringing_in import bundled_pieces
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.first_notes import COUNT, FirstNotes
 from coach.ui.presenters.first_run import FirstRunPresenter, FirstRunView, Moment
-from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.view import Ready
 from tests.fakes import MemoryLog
 from tests.practice_steps import begun as in_hand

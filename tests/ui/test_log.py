@@ -29,7 +29,7 @@ from coach.practice.events import (
 from coach.practice.proposals import Outlook
 from coach.practice.sentences import sentence
 from coach.practice.settings import Settings
-from coach.ui.presenters.jobs import InlineRunner
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.log import LogPresenter, LogView, log_view, pace_view, skill_cells
 from coach.ui.presenters.view import Empty, Ready
 from tests.fakes import MemoryLog

@@ -14,10 +14,10 @@ from coach.practice.next_step import next_steps
 from coach.practice.stages import Stage
 from coach.sessions.late_recording import hash_of
 from coach.sessions.practice_room import PracticeRoom
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.finish import FinishPresenter
 from coach.ui.presenters.fit import sung_line
-from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.piece import PiecePresenter
 from coach.ui.presenters.piece_standing import TOO_HARD, PieceView
 from coach.ui.presenters.view import Empty, Ready

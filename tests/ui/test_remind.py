@@ -14,7 +14,7 @@ from coach.practice.events import AimSet
 from coach.practice.settings import Settings
 from coach.sessions.ports import Place
 from coach.sessions.services import Services
-from coach.ui.presenters.jobs import InlineRunner
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.remind import RemindPresenter, RemindView, stepped, typed_time
 from coach.ui.presenters.view import Ready
 from coach.ui.presenters.weekdays import days_words, toggled

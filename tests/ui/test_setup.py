@@ -16,7 +16,7 @@ from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S
 from coach.sessions.ports import SoundDevice
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.studio import WayKnown
-from coach.ui.presenters.jobs import InlineRunner
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.setup import SetupPresenter, SetupView
 from coach.ui.presenters.setup_cards import CARDS, Question
 from coach.ui.presenters.setup_sound import NO_LOUDSPEAKER, TONE_PLAYED, VOLUMES_DB, way_words

@@ -25,8 +25,8 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.services import Services
 from coach.sessions.teaching import make_pack
 from coach.store.log import SqliteLog
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.choose import ChoosePresenter
-from coach.ui.presenters.jobs import InlineRunner
 from coach.ui.presenters.setup import SetupPresenter, SetupView
 from coach.ui.presenters.teacher import TeacherPresenter
 from coach.ui.presenters.teacher_view import Mode, TeacherView, learner_card

@@ -12,9 +12,9 @@ from coach.sessions.piece.material import grid_of
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.beat_view import BeatPageView
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.piece_page import PiecePagePresenter
 from coach.ui.presenters.view import Empty, Ready
 

@@ -18,6 +18,7 @@ from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.survey import ONES_OF, Survey, survey_of
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.beat_view import METERS, BeatMode
 from coach.ui.presenters.choose_view import (
@@ -32,7 +33,6 @@ from coach.ui.presenters.choose_view import (
 )
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.handed_in import TEACHERS_FILES, path_of
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.piece_view import tiles_between
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working

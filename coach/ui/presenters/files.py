@@ -9,8 +9,8 @@ from typing_extensions import override
 from coach.errors import CoachError
 from coach.sessions.ports import OnShelf, Place, Shelf, UiCalls
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.handed_in import TEACHERS_FILES, path_of
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 

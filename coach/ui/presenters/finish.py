@@ -17,7 +17,7 @@ from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.play_view import SheetPage, page_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working

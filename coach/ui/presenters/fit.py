@@ -17,7 +17,7 @@ from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.survey import survey
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.piece_page import PiecePagePresenter
 from coach.ui.presenters.view import Empty, Ready
 

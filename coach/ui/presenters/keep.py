@@ -20,7 +20,7 @@ from coach.sessions.ports import UiCalls
 from coach.sessions.ports.exchange import BackupContents
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.keep_words import (
     IN_PLACE,
     age_sentence,

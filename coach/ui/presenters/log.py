@@ -27,8 +27,8 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.services import Services
 from coach.sessions.teaching import plain_name
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.drawn import DayMark, PaceView, SkillCell
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.keep_words import gentle_word
 from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
 from coach.ui.presenters.presenter import Presenter

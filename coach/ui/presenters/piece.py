@@ -10,8 +10,8 @@ from coach.sessions.late_recording import add_recording, lacks_recording
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.handed_in import path_of
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.map_view import map_of
 from coach.ui.presenters.piece_standing import (
     NO_PIECE,

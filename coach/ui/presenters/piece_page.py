@@ -11,7 +11,7 @@ from coach.practice.piece_state import PieceState, SectionState
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Working
 

@@ -17,7 +17,7 @@ from coach.sessions.piece.play_desk import Part, PlayDesk, TakeRecorder
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.play_view import TEMPI, PlayView, SheetPage, Way, page_of
 from coach.ui.presenters.played import bars_of

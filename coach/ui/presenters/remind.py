@@ -13,8 +13,8 @@ from coach.sessions.ports import UiCalls
 from coach.sessions.reminding import REMINDERS, Reminders, write_reminders
 from coach.sessions.services import Services
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.days import day_words
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Ready, Working
 from coach.ui.presenters.weekdays import COUNTED_ON, days_words, toggled

@@ -13,8 +13,8 @@ from coach.practice.settings import Settings
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.handed_in import HandedIn, open_handed, path_of
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.setup_cards import CARDS, LESSONS, LOOK, NAMES, SOUND, Card

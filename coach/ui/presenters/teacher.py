@@ -23,8 +23,8 @@ from coach.sessions.teaching import (
     write_reply,
 )
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.handed_in import path_of
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.teacher_view import (
     LearnerCard,

@@ -21,7 +21,7 @@ from coach.sessions.piece.neck_exploring import Exploring, Sight
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.neck_of_two import hand_at, neck_of_two, note_choice, option_at, refusal
 from coach.ui.presenters.neck_sound import NeckSound
 from coach.ui.presenters.neck_words import bar_words, cost_words, way_words

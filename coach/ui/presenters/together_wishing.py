@@ -18,7 +18,7 @@ from coach.sessions.piece.neck_exploring import Exploring, Sight
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.neck_words import cost_words
 from coach.ui.presenters.piece_page import PiecePagePresenter
 from coach.ui.presenters.search_hooks import hooks_of

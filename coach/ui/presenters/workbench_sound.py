@@ -10,8 +10,8 @@ from coach.sessions.ports import Emphasis, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.tones.prompt import PromptNote
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.drawn import Loop
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.loop_beats import LoopBeats, beats_of
 from coach.ui.presenters.loop_control import LoopControl
 from coach.ui.presenters.note_work import NoteWork
