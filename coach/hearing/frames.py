@@ -1,4 +1,4 @@
-"""One result of the pitch tracker, and the frame grid it lies on."""
+"""What the pitch tracker gives, as a frequency and as a note number, and the grid it lies on."""
 
 from dataclasses import dataclass
 
@@ -16,7 +16,8 @@ class F0Frame:
     Parameters
     ----------
     time_s
-        Centre of the frame's 256 samples, seconds from the first sample heard.
+        The moment that is told about, the middle of the 256 samples around it; seconds from the first sample
+        heard.
     f0_hz
         Fundamental frequency in Hz, ``None`` where the frame is unvoiced.
     confidence
@@ -31,4 +32,14 @@ class F0Frame:
     f0_hz: float | None
     confidence: float
     voiced: bool
+    decided_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class PitchFrame:
+    """A frame as the segmenter sees it: its pitch as a MIDI number, ``None`` where no note can be heard."""
+
+    time_s: float
+    pitch: float | None
+    confidence: float
     decided_s: float

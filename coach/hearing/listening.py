@@ -7,10 +7,10 @@ from numpy.typing import NDArray
 
 from coach.hearing.decimate import Decimator
 from coach.hearing.engines import PitchEngine
-from coach.hearing.events import NoteEnded, NoteEvent
 from coach.hearing.frames import F0Frame
+from coach.hearing.notes.events import NoteEnded, NoteEvent
+from coach.hearing.notes.segmenter import NoteSegmenter
 from coach.hearing.room import RoomTalks
-from coach.hearing.segmenter import NoteSegmenter
 from coach.hearing.tracker import PitchTracker, Source
 from coach.music import PerformedNote
 from coach.music.tuning_system import A4_HZ

@@ -1,4 +1,4 @@
-"""Equal temperament: between frequencies in Hz and MIDI note numbers.
+"""Equal temperament, between frequencies in Hz and MIDI note numbers; and the usual tuning of a guitar.
 
 ``f = a4 · 2^((m − 69) / 12)``: twelve-tone equal temperament with MIDI note 69 = A4 (MIDI 1.0, note
 numbers) and A4 = 440 Hz unless told otherwise (ISO 16).
@@ -11,6 +11,8 @@ A4_HZ = 440.0
 """ISO 16:1975, standard tuning frequency."""
 A4_RANGE_HZ = (415.0, 466.0)
 """From baroque to high choir pitch. Common practice, no source."""
+STANDARD_STRINGS = (40, 45, 50, 55, 59, 64)
+"""MIDI notes of a guitar's open strings 6 to 1: E2 A2 D3 G3 B3 E4. Common practice."""
 
 
 def midi_to_hz(midi: float, a4_hz: float = A4_HZ) -> float:

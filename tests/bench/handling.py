@@ -22,9 +22,9 @@ from numpy.typing import NDArray
 
 from coach.hearing.decimate import Decimator
 from coach.hearing.engines import PitchEngine, engine_named
-from coach.hearing.events import NoteBegan, NoteEnded, NoteWithdrawn
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.listening import BLOCK_S, PlayerEar
+from coach.hearing.notes.events import NoteBegan, NoteEnded, NoteWithdrawn
 from coach.hearing.tracker import Source
 from tests.synth import pink_noise
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from coach.drills.kinds import By
 from coach.hearing.engines import PitchEngine
-from coach.hearing.events import NoteEnded
+from coach.hearing.notes.events import NoteEnded
 from coach.sessions.deafness import Deafness
 from coach.sessions.listener import Listener
 from tests.drill_answers import RATE_HZ as ANSWER_HZ

@@ -1,4 +1,4 @@
-"""Fit the weights of `coach.hearing.doubt`: ``python -m tests.bench.train_doubt NOISES NOTES [--minutes M]``.
+"""Fit the weights of `hearing.notes.doubt`: ``python -m tests.bench.train_doubt NOISES NOTES [--minutes M]``.
 
 NOISES is a folder of sounds without notes as `tests.bench.handling` takes it, NOTES one of recordings with
 known notes as `tests.bench.hearing` takes it; both must be others than those that are reported on. Every
@@ -20,13 +20,12 @@ import numpy as np
 from numpy.typing import NDArray
 from typing_extensions import override
 
-from coach.hearing.candidate import Heard
-from coach.hearing.character import character
-from coach.hearing.doubt import Doubt
 from coach.hearing.engines import PitchEngine, engine_named
-from coach.hearing.frames import RATE_HZ
+from coach.hearing.frames import RATE_HZ, PitchFrame
 from coach.hearing.listening import BLOCK_S, PlayerEar
-from coach.hearing.memory import SoundMemory
+from coach.hearing.notes.character import character
+from coach.hearing.notes.doubt import Doubt
+from coach.hearing.notes.memory import SoundMemory
 from coach.hearing.tracker import Source
 from coach.music.tuning_system import A4_HZ, midi_to_hz
 from tests.bench.handling import SOURCES, Sound, kinds_of, sound_of, stream_of
@@ -59,7 +58,7 @@ class Watching(Doubt):
     def stands(
         self,
         memory: SoundMemory,
-        frames: list[Heard],
+        frames: list[PitchFrame],
         start_s: float,
         pitch: float,
         until_s: float,

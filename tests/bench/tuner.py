@@ -14,7 +14,7 @@ import numpy as np
 import parselmouth
 from numpy.typing import NDArray
 
-from coach.hearing.tuned_strings import tune
+from coach.hearing.tuner.tuned_strings import tune
 from coach.music.tuning_system import midi_to_hz
 from tests import synth
 from tests.soundfont import NYLON, STEEL, recorded

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.hearing.engines import engine_named
-from coach.hearing.fresh import RATE_HZ, fresh_sound, pieces
 from coach.hearing.listening import listen
+from coach.hearing.notes.fresh import RATE_HZ, fresh_sound, pieces
 
 
 @given(

@@ -8,8 +8,8 @@ import pytest
 from numpy.typing import NDArray
 
 from coach.hearing.engines import NeuralEngine
-from coach.hearing.events import NoteBegan, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.listening import PlayerEar
+from coach.hearing.notes.events import NoteBegan, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.tracker import Source
 from tests import synth
 

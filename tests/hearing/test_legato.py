@@ -4,11 +4,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from coach.hearing.candidate import Heard
 from coach.hearing.engines import NeuralEngine
-from coach.hearing.frames import FRAME_S
-from coach.hearing.legato import LegatoStep, LegatoSteps
+from coach.hearing.frames import FRAME_S, PitchFrame
 from coach.hearing.listening import listen
+from coach.hearing.notes.legato import LegatoStep, LegatoSteps
 from coach.music.tuning_system import midi_to_hz
 from tests import synth
 
@@ -23,7 +22,7 @@ def steps_of(pitches: Pitches) -> list[LegatoStep]:
     """The steps in a pitch each 16 ms; NaN: none."""
     steps = LegatoSteps()
     heard = [
-        Heard(FRAME_S * i, None if np.isnan(pitch) else float(pitch), 0.9, FRAME_S * (i + 3))
+        PitchFrame(FRAME_S * i, None if np.isnan(pitch) else float(pitch), 0.9, FRAME_S * (i + 3))
         for i, pitch in enumerate(pitches)
     ]
     return [step for frame in heard if (step := steps.push(frame)) is not None]

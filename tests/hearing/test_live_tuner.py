@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from coach.hearing.live_tuner import LiveTuner
-from coach.hearing.tuner import Tuner, TunerReading
+from coach.hearing.tuner.live_tuner import LiveTuner
+from coach.hearing.tuner.tuner import Tuner, TunerReading
 from tests import synth
 
 RATE_HZ = 16_000

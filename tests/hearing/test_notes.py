@@ -5,10 +5,10 @@ import pytest
 from numpy.typing import NDArray
 
 from coach.hearing.engines import NeuralEngine
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded
-from coach.hearing.fresh import pieces
 from coach.hearing.listening import PlayerEar, listen
-from coach.hearing.segmenter import CORRECTION_S
+from coach.hearing.notes.events import NoteBegan, NoteCorrected, NoteEnded
+from coach.hearing.notes.fresh import pieces
+from coach.hearing.notes.segmenter import CORRECTION_S
 from coach.hearing.tracker import Source
 from coach.music import PerformedNote
 from coach.music.tuning_system import midi_to_hz

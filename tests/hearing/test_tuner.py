@@ -9,9 +9,9 @@ import numpy as np
 import parselmouth
 import pytest
 
-from coach.hearing.string_pitch import WINDOW_SAMPLES, spectrum, string_pitch
-from coach.hearing.tuned_strings import tune
-from coach.hearing.tuner import Tuner, TunerReading
+from coach.hearing.tuner.string_pitch import WINDOW_SAMPLES, spectrum, string_pitch
+from coach.hearing.tuner.tuned_strings import tune
+from coach.hearing.tuner.tuner import Tuner, TunerReading
 from coach.music.tuning_system import midi_to_hz
 from tests import synth
 from tests.soundfont import NYLON, STEEL, recorded

@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 from coach.hearing.engines import NeuralEngine
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.listening import listen
-from coach.hearing.memory import SoundMemory
-from coach.hearing.upset import Upset, upset
+from coach.hearing.notes.memory import SoundMemory
+from coach.hearing.notes.upset import Upset, upset
 from coach.music.tuning_system import A4_HZ, midi_to_hz
 from tests import synth
 

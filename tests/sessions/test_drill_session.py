@@ -9,7 +9,7 @@ from coach.drills.data import SkillKey
 from coach.drills.grading import grade
 from coach.drills.kinds import By, Kind, Rule
 from coach.drills.prompt import ExpectedName, ExpectedNote, ExpectedOnset, Measure, Prompt
-from coach.hearing.events import NoteEnded
+from coach.hearing.notes.events import NoteEnded
 from coach.music import PerformedNote, Span
 from coach.practice.events import DrillAnswered, DrillPassed, VoiceHeard
 from coach.sessions.ear.answer import SPARE_S, AnswerGatherer

@@ -14,8 +14,7 @@ from coach.practice.progress import Progress
 from coach.sessions.keeping import back_up
 from coach.sessions.practice_room import PracticeRoom
 from coach.store.log import SqliteLog
-from coach.ui.jobs import Job
-from coach.ui.presenters.jobs import InlineRunner
+from coach.ui.jobs import InlineRunner, Job
 from coach.ui.presenters.keep import NOTHING_BEFORE, STOPPED, KeepPresenter, KeepView
 from coach.ui.presenters.keep_words import age_sentence, before_words, gentle_word
 from coach.ui.presenters.view import Ready, Working

@@ -7,7 +7,7 @@ from coach.cli.commands.listen import a4_hz
 from coach.cli.output import Output, each_input
 from coach.errors import NoteNameError
 from coach.fretboard.tuning import STANDARD, Tuning
-from coach.hearing.tuned_strings import TunedString, tune
+from coach.hearing.tuner.tuned_strings import TunedString, tune
 from coach.music import Pitch
 from coach.music.tuning_system import A4_HZ
 from coach.sessions.services import Services

@@ -9,8 +9,8 @@ from coach.drills.answers import HeardNotes, HeardOnsets
 from coach.drills.kinds import AnswerForm, By
 from coach.drills.prompt import Prompt
 from coach.drills.solid import likely_stray, meant_notes, settled
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.frames import F0Frame
+from coach.hearing.notes.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
 from coach.hearing.onsets import Onset
 from coach.music import PerformedNote, Span
 from coach.music.tuning_system import hz_to_midi

@@ -9,7 +9,7 @@ from coach.drills.grading import grade
 from coach.drills.kinds import By
 from coach.drills.prompt import Prompt
 from coach.hearing.decimate import Decimator
-from coach.hearing.events import NoteBegan
+from coach.hearing.notes.events import NoteBegan
 from coach.hearing.onsets import Onset, OnsetDetector
 from coach.hearing.voice_range import VoiceRange
 from coach.practice.events import DrillAnswered, DrillPassed, VoiceHeard

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEvent
+from coach.hearing.notes.events import NoteBegan, NoteCorrected, NoteEvent
 from coach.music import BeatGrid, PerformedNote, Span
 from coach.notation import LineKind, Note
 from coach.pieces.capture import Feel, capture

@@ -7,7 +7,7 @@ from enum import Enum
 from typing_extensions import override
 
 from coach.errors import CancelledError, CoachError, DeviceError, ScopeError
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteWithdrawn
+from coach.hearing.notes.events import NoteBegan, NoteCorrected, NoteEnded, NoteWithdrawn
 from coach.music.naming import screen_name
 from coach.music.pitch import Pitch
 from coach.pieces.verdicts import Outcome, Verdict
@@ -15,9 +15,9 @@ from coach.sessions.listener import Hearing
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.drawn import NeckView
 from coach.ui.presenters.first_notes import COUNT, FirstNotes
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Failed, PageView, Ready, Working

@@ -8,8 +8,8 @@ from typing_extensions import override
 
 from coach.errors import CoachError, DeviceError
 from coach.hearing.decimate import Decimator
-from coach.hearing.live_tuner import LiveTuner
-from coach.hearing.tuner import WITHIN_CENTS, Tuner, TunerReading
+from coach.hearing.tuner.live_tuner import LiveTuner
+from coach.hearing.tuner.tuner import WITHIN_CENTS, Tuner, TunerReading
 from coach.music.naming import screen_name
 from coach.music.pitch import Pitch
 from coach.practice.events import StringTuned

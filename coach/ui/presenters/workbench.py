@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing_extensions import override
 
 from coach.errors import DeviceError
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteWithdrawn
+from coach.hearing.notes.events import NoteBegan, NoteCorrected, NoteEnded, NoteWithdrawn
 from coach.music.naming import Naming
 from coach.notation import LineKind
 from coach.pieces.capture import Feel
@@ -19,8 +19,8 @@ from coach.sessions.piece.reference import reference_of
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.drawn import Loop, Tile
-from coach.ui.presenters.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.nearness import HEARD_S, held_midi, near_words
 from coach.ui.presenters.note_work import NoteWork

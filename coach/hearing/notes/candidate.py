@@ -4,8 +4,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from coach.hearing.fresh import LONGEST_S, Fresh, string_concentration
-from coach.hearing.manner import Manner
+from coach.hearing.frames import PitchFrame
+from coach.hearing.notes.fresh import LONGEST_S, Fresh, string_concentration
+from coach.hearing.notes.manner import Manner
 from coach.hearing.onsets import Onset
 
 SKIP_S = 0.012
@@ -61,17 +62,7 @@ _ENOUGH_S = 0.062
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
-    """A frame as the segmenter sees it: time, pitch as a MIDI number or ``None``, confidence."""
-
-    time_s: float
-    pitch: float | None
-    confidence: float
-    decided_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Claim:
     """A pitch found after an onset, as a MIDI number, how sure, and whether it is the old one again."""
 
     pitch: float
@@ -93,12 +84,12 @@ class Candidate:
 
     onset: Onset
     old: float | None
-    frames: list[Heard] = field(default_factory=list)
+    frames: list[PitchFrame] = field(default_factory=list)
     guesses: list[float] = field(default_factory=list)
     weighed: bool = False
     """Whether it is settled if what rang before was struck again softly."""
 
-    def verdict(self, frame: Heard, fresh: Fresh, manner: Manner) -> Verdict | None:
+    def claim(self, frame: PitchFrame, fresh: Fresh, manner: Manner) -> Claim | None:
         """Weigh the next frame together with what is new in the sound; ``None`` while unsure."""
         if frame.pitch is not None:
             self.frames.append(frame)
@@ -113,7 +104,7 @@ class Candidate:
             return None
         return found
 
-    def _moved(self, frame: Heard, pitch: float, fresh: Fresh, manner: Manner) -> Verdict | None:
+    def _moved(self, frame: PitchFrame, pitch: float, fresh: Fresh, manner: Manner) -> Claim | None:
         """The tracker hears another pitch than before the onset."""
         certain = fresh.support(pitch) >= _CERTAIN_SUPPORT and frame.confidence >= _CERTAIN_CONFIDENCE
         sure = certain and abs(pitch - round(pitch)) <= _ON_NOTE
@@ -123,10 +114,10 @@ class Candidate:
         best = fresh.best
         steady = bool(self.guesses) and abs(self.guesses[-1] - best) <= _MOVED
         if steady and fresh.support(pitch) < _UNCOVERED and rather(best, pitch, fresh):
-            return Verdict(best, frame.confidence, again=False)
-        return Verdict(pitch, frame.confidence, again=False)
+            return Claim(best, frame.confidence, again=False)
+        return Claim(pitch, frame.confidence, again=False)
 
-    def _masked(self, frame: Heard, fresh: Fresh) -> Verdict | None:
+    def _masked(self, frame: PitchFrame, fresh: Fresh) -> Claim | None:
         """The tracker still hears what rang before, or nothing: ask what is new."""
         if self.old is None or fresh.length_s < _ENOUGH_S:
             return None
@@ -136,14 +127,14 @@ class Candidate:
         steady = len(last) == needed and all(abs(guess - best) <= _MOVED for guess in last)
         best = self._first_partial(best, self.old, fresh)
         if steady and rather(best, self.old, fresh):
-            return Verdict(best, max(frame.confidence, 0.5), again=False)
+            return Claim(best, max(frame.confidence, 0.5), again=False)
         if self._again(best, fresh):
             certain = frame.pitch is not None and (steady or fresh.length_s >= LONGEST_S)
-            return Verdict(self.old, frame.confidence, again=True) if certain else None
+            return Claim(self.old, frame.confidence, again=True) if certain else None
         sounding = frame.confidence >= _SOME_CONFIDENCE
         least = _LOW_SHARE if best < self.old - 3.0 else _LEAST_SHARE
         if steady and sounding and fresh.share >= least:
-            return Verdict(best, max(frame.confidence, 0.5), again=False)
+            return Claim(best, max(frame.confidence, 0.5), again=False)
         return None
 
     @staticmethod

@@ -9,28 +9,27 @@ from collections import deque
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.candidate import (
+from coach.hearing.frames import FRAME_S, F0Frame, PitchFrame
+from coach.hearing.notes.candidate import (
     FAST_DB_PER_S,
     PATIENCE_S,
     SKIP_S,
     TELLING_SHARE,
     Candidate,
-    Heard,
-    Verdict,
+    Claim,
     rather,
     thumps,
 )
-from coach.hearing.doubt import LOOKS_S, Doubt
-from coach.hearing.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
-from coach.hearing.frames import FRAME_S, F0Frame
-from coach.hearing.fresh import Fresh, string_concentration
-from coach.hearing.legato import LegatoSteps
-from coach.hearing.manner import MANNERS
-from coach.hearing.memory import FLOOR_DB, OPENING_S, SoundMemory
+from coach.hearing.notes.doubt import LOOKS_S, Doubt
+from coach.hearing.notes.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
+from coach.hearing.notes.fresh import Fresh, string_concentration
+from coach.hearing.notes.legato import LegatoSteps
+from coach.hearing.notes.manner import MANNERS
+from coach.hearing.notes.memory import FLOOR_DB, OPENING_S, SoundMemory
+from coach.hearing.notes.sounding import SETTLED_S, Sounding
+from coach.hearing.notes.upset import upset
 from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
-from coach.hearing.sounding import SETTLED_S, Sounding
 from coach.hearing.tracker import Source
-from coach.hearing.upset import upset
 from coach.music import PerformedNote, Span
 from coach.music.tuning_system import A4_HZ, hz_to_midi, midi_to_hz
 
@@ -84,10 +83,10 @@ class NoteSegmenter:
         self._onsets: list[Onset] = []
         self._candidate: Candidate | None = None
         self._mark: Onset | None = None
-        self._away: list[Heard] = []
+        self._away: list[PitchFrame] = []
         self._note: Sounding | None = None
         self._silent = 0
-        self._recent: deque[Heard] = deque(maxlen=_RECENT_FRAMES)
+        self._recent: deque[PitchFrame] = deque(maxlen=_RECENT_FRAMES)
         self._steps = LegatoSteps()
         self._loudest_db = FLOOR_DB
         self._loudest_s = 0.0
@@ -111,7 +110,7 @@ class NoteSegmenter:
     def _frame(self, f0: F0Frame) -> None:
         heard = f0.f0_hz is not None and f0.confidence >= _HEARD_FROM
         pitch = hz_to_midi(f0.f0_hz, self._a4_hz) if heard and f0.f0_hz is not None else None
-        frame = Heard(f0.time_s, pitch, f0.confidence, f0.decided_s)
+        frame = PitchFrame(f0.time_s, pitch, f0.confidence, f0.decided_s)
         self._decided_s = f0.decided_s
         while self._onsets and self._onsets[0].time_s <= frame.time_s:
             if self._manner.plucked:
@@ -150,7 +149,7 @@ class NoteSegmenter:
         self._candidate = Candidate(onset, float(np.median(before)) if before else None)
         self._away = []
 
-    def _heralded(self, frame: Heard, candidate: Candidate) -> None:
+    def _heralded(self, frame: PitchFrame, candidate: Candidate) -> None:
         """A frame after an onset whose note is not decided yet."""
         onset = candidate.onset
         note = self._note
@@ -161,7 +160,7 @@ class NoteSegmenter:
         fresh = self._memory.fresh(onset.time_s)
         if fresh is None:
             return
-        found = candidate.verdict(frame, fresh, self._manner)
+        found = candidate.claim(frame, fresh, self._manner)
         if found is not None and self._counts(found, onset, fresh):
             self._decide(candidate, found, frame)
         elif (again := self._softly(candidate, frame, fresh, found)) is not None:
@@ -173,20 +172,20 @@ class NoteSegmenter:
             if note is not None and frame.pitch is not None and abs(frame.pitch - note.centre) <= _SAME:
                 self._continue(note, frame)
 
-    def _counts(self, found: Verdict, onset: Onset, fresh: Fresh) -> bool:
+    def _counts(self, found: Claim, onset: Onset, fresh: Fresh) -> bool:
         """Whether what was found is a note: what sounded already must have been struck again."""
         if found.again or (self._note is not None and abs(found.pitch - self._note.centre) <= _SAME):
             return self._struck(onset, fresh, found.pitch)
         return self._began(onset.time_s) and self._is_players(fresh.level_db, onset.time_s)
 
-    def _decide(self, candidate: Candidate, found: Verdict, frame: Heard) -> None:
+    def _decide(self, candidate: Candidate, found: Claim, frame: PitchFrame) -> None:
         self._candidate = None
         heard = [f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= _SAME]
         self._begin(candidate.onset.time_s, found.pitch, found.confidence, frame.decided_s, heard)
 
     def _softly(
-        self, candidate: Candidate, frame: Heard, fresh: Fresh, found: Verdict | None
-    ) -> Verdict | None:
+        self, candidate: Candidate, frame: PitchFrame, fresh: Fresh, found: Claim | None
+    ) -> Claim | None:
         """What rang before, if it was struck again more softly; settled once enough is heard."""
         old, onset, note = candidate.old, candidate.onset, self._note
         if candidate.weighed or old is None:
@@ -204,7 +203,7 @@ class NoteSegmenter:
         other = clearly or fresh.renewal(pitch).concentration < _ELSEWHERE
         if young or other or not (self._faded(onset, pitch) and left.struck_again(onset.strength)):
             return None
-        return Verdict(pitch, frame.confidence, again=True)
+        return Claim(pitch, frame.confidence, again=True)
 
     def _struck(self, onset: Onset, fresh: Fresh, pitch: float) -> bool:
         """Whether a pitch that sounded already was really struck again."""
@@ -242,7 +241,7 @@ class NoteSegmenter:
             self._loudest_db, self._loudest_s = level_db, at_s
         return True
 
-    def _unheralded(self, frame: Heard) -> None:
+    def _unheralded(self, frame: PitchFrame) -> None:
         note = self._note
         step = self._steps.push(frame)
         if frame.pitch is None:
@@ -267,7 +266,7 @@ class NoteSegmenter:
         if self._agree(needed):
             self._slur(note, self._away[-needed:])
 
-    def _sing_again(self, note: Sounding, frame: Heard) -> None:
+    def _sing_again(self, note: Sounding, frame: PitchFrame) -> None:
         """A voice that dips and comes back on the same pitch sings a new note."""
         mark = self._mark
         if mark is None or frame.time_s - mark.time_s < _AFTER_DIP_S:
@@ -282,14 +281,14 @@ class NoteSegmenter:
         if around_db - dip_db >= self._manner.dip_db:
             self._begin(mark.time_s, note.centre, frame.confidence, frame.decided_s, [frame])
 
-    def _start_s(self, run: list[Heard]) -> float:
+    def _start_s(self, run: list[PitchFrame]) -> float:
         """Where a pitch without an onset of its own began: at the mark just before it, if there is one."""
         start_s = max(0.0, run[0].time_s - FRAME_S / 2)
         if self._mark is not None and 0.0 <= start_s - self._mark.time_s <= _AFTER_DIP_S:
             start_s, self._mark = self._mark.time_s, None
         return start_s
 
-    def _slur(self, note: Sounding | None, run: list[Heard]) -> None:
+    def _slur(self, note: Sounding | None, run: list[PitchFrame]) -> None:
         """A pitch has come without an onset: a note if its partials have grown."""
         start_s = self._start_s(run)
         pitch = _mean(run)
@@ -311,7 +310,7 @@ class NoteSegmenter:
             return False
         return thumps(fresh, pitch)
 
-    def _continue(self, note: Sounding, frame: Heard) -> None:
+    def _continue(self, note: Sounding, frame: PitchFrame) -> None:
         self._away = []
         if frame.pitch is not None:
             if self._manner.beats and note.blended(frame.pitch):
@@ -323,7 +322,7 @@ class NoteSegmenter:
             note.centre += 0.15 * (frame.pitch - note.centre)
             self._reconsider(note, frame)
 
-    def _reconsider(self, note: Sounding, frame: Heard) -> None:
+    def _reconsider(self, note: Sounding, frame: PitchFrame) -> None:
         """A young note that settled on the other side of the quarter tone was claimed too early."""
         last = [pitch for _, pitch in note.pitches[-_SETTLE_FRAMES:]]
         young = frame.time_s - note.start_s <= CORRECTION_S
@@ -333,7 +332,7 @@ class NoteSegmenter:
         if abs(pitch - note.midi) > _WRONG_SIDE:
             self._change(note, pitch, frame, note.pitches[-_SETTLE_FRAMES:])
 
-    def _correct(self, note: Sounding, frame: Heard) -> None:
+    def _correct(self, note: Sounding, frame: PitchFrame) -> None:
         """A young note whose frames agree on another pitch, which is new in the sound."""
         if not self._agree(2):
             return
@@ -344,7 +343,9 @@ class NoteSegmenter:
             self._away = []
             self._change(note, pitch, frame, [(f.time_s, f.pitch) for f in run if f.pitch is not None])
 
-    def _change(self, note: Sounding, pitch: float, frame: Heard, pitches: list[tuple[float, float]]) -> None:
+    def _change(
+        self, note: Sounding, pitch: float, frame: PitchFrame, pitches: list[tuple[float, float]]
+    ) -> None:
         note.midi = round(pitch)
         note.centre = pitch
         note.decided_s = frame.decided_s
@@ -360,7 +361,7 @@ class NoteSegmenter:
         return 100 * (max(pitches) - min(pitches)) <= self._manner.agree_cents
 
     def _begin(
-        self, start_s: float, pitch: float, confidence: float, decided_s: float, heard: list[Heard]
+        self, start_s: float, pitch: float, confidence: float, decided_s: float, heard: list[PitchFrame]
     ) -> None:
         before = None if self._note is None else self._note.centre
         self._end(start_s)
@@ -396,5 +397,5 @@ class NoteSegmenter:
         )
 
 
-def _mean(frames: list[Heard]) -> float:
+def _mean(frames: list[PitchFrame]) -> float:
     return float(np.mean([frame.pitch for frame in frames if frame.pitch is not None]))

@@ -1,7 +1,7 @@
 """The tuner at a live microphone: only what was plucked is told, no voice, no hum, no talk.
 
-The same signs as in a recording (`coach.hearing.tuned_strings`), asked as the sound goes on: a plucked string
-rises fast, or else fades from its first moment on, and its pitch holds still.
+The same signs as in a recording (see `tuned_strings`), asked as the sound goes on: a plucked string rises
+fast, or else fades from its first moment on, and its pitch holds still.
 """
 
 from collections.abc import Sequence
@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
-from coach.hearing.struck import is_struck, rises_fast
-from coach.hearing.tuner import Tuner, TunerReading
+from coach.hearing.tuner.struck import is_struck, rises_fast
+from coach.hearing.tuner.tuner import Tuner, TunerReading
 
 FIRST_READINGS = 16
 """The first second tells whether it was plucked."""

@@ -7,12 +7,10 @@ from itertools import count
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.plucks import PluckWindow, PluckWindows
-from coach.hearing.string_pitch import StringPitch, string_pitch
-from coach.music.tuning_system import A4_HZ, cents_between, midi_to_hz
+from coach.hearing.tuner.plucks import PluckWindow, PluckWindows
+from coach.hearing.tuner.string_pitch import StringPitch, string_pitch
+from coach.music.tuning_system import A4_HZ, STANDARD_STRINGS, cents_between, midi_to_hz
 
-STANDARD_TUNING = (40, 45, 50, 55, 59, 64)
-"""E2 A2 D3 G3 B3 E4, strings 6 to 1."""
 WITHIN_CENTS = 5.0
 """Common practice, no source; about the smallest difference that a listener notices in single tones."""
 _HOLD_S = 0.5
@@ -89,7 +87,7 @@ class Tuner:
 
     def __init__(
         self,
-        tuning: tuple[int, ...] = STANDARD_TUNING,
+        tuning: tuple[int, ...] = STANDARD_STRINGS,
         a4_hz: float = A4_HZ,
         locked_string: int | None = None,
         within_cents: float = WITHIN_CENTS,

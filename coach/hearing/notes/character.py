@@ -10,9 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.hearing.candidate import Heard
-from coach.hearing.frames import RATE_HZ
-from coach.hearing.memory import SoundMemory
+from coach.hearing.frames import RATE_HZ, PitchFrame
+from coach.hearing.notes.memory import SoundMemory
 
 _SIZE = 4_096
 _BIN_HZ = RATE_HZ / _SIZE
@@ -99,7 +98,7 @@ class Character:
 
 
 def character(
-    memory: SoundMemory, frames: list[Heard], start_s: float, pitch: float, f0_hz: float, until_s: float
+    memory: SoundMemory, frames: list[PitchFrame], start_s: float, pitch: float, f0_hz: float, until_s: float
 ) -> Character | None:
     """Measure a note by its sound from ``start_s`` up to ``until_s``; ``None`` where that is too little.
 
@@ -202,7 +201,9 @@ def _course(memory: SoundMemory, f0_hz: float, start_s: float, until_s: float) -
     return min(20.0, max(0.0, fall_db)), float((levels_db - line).std())
 
 
-def _heard(frames: list[Heard], start_s: float, until_s: float, pitch: float) -> tuple[float, float, float]:
+def _heard(
+    frames: list[PitchFrame], start_s: float, until_s: float, pitch: float
+) -> tuple[float, float, float]:
     """Share of the frames that hear it, their confidence, and how its pitch wanders."""
     first_s, last_s = start_s + _FRAMES_S[0], until_s - _FRAMES_S[1]
     inside = [frame for frame in frames if first_s <= frame.time_s <= last_s]

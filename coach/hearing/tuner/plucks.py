@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.onsets import OnsetDetector
-from coach.hearing.string_pitch import WINDOW_SAMPLES, spectrum
+from coach.hearing.tuner.string_pitch import WINDOW_SAMPLES, spectrum
 
 HOP_SAMPLES = 1_024
 """64 ms."""

@@ -8,7 +8,7 @@ before it a shorter while in which the old one did.
 from collections import deque
 from dataclasses import dataclass
 
-from coach.hearing.candidate import Heard
+from coach.hearing.frames import PitchFrame
 
 _NEW_FRAMES = 8
 """0.11 s from the first to the last: nearly half a swing of the slowest vibrato (4 to 7 Hz)."""
@@ -28,20 +28,20 @@ class LegatoStep:
 
     start_s: float
     pitch: float
-    frames: tuple[Heard, ...]
+    frames: tuple[PitchFrame, ...]
 
 
 class LegatoSteps:
     """Follows the frames of one breath."""
 
     def __init__(self) -> None:
-        self._frames: deque[Heard] = deque(maxlen=_OLD_FRAMES + _MOST_BETWEEN + _NEW_FRAMES)
+        self._frames: deque[PitchFrame] = deque(maxlen=_OLD_FRAMES + _MOST_BETWEEN + _NEW_FRAMES)
 
     def clear(self) -> None:
         """Forget what was: the breath is over, or a note began in another way."""
         self._frames.clear()
 
-    def push(self, frame: Heard) -> LegatoStep | None:
+    def push(self, frame: PitchFrame) -> LegatoStep | None:
         """Take the next frame (one without pitch ends the breath); give the step that it completes."""
         if frame.pitch is None:
             self.clear()
@@ -62,19 +62,19 @@ class LegatoSteps:
         return None
 
 
-def _nearer(frame: Heard, pitch: float, old: float) -> bool:
+def _nearer(frame: PitchFrame, pitch: float, old: float) -> bool:
     return frame.pitch is not None and abs(frame.pitch - pitch) < abs(frame.pitch - old)
 
 
-def _pitches(frames: list[Heard]) -> list[float]:
+def _pitches(frames: list[PitchFrame]) -> list[float]:
     return [frame.pitch for frame in frames if frame.pitch is not None]
 
 
-def _within(frames: list[Heard], semitones: float) -> bool:
+def _within(frames: list[PitchFrame], semitones: float) -> bool:
     pitches = _pitches(frames)
     return max(pitches) - min(pitches) <= semitones
 
 
-def _mean(frames: list[Heard]) -> float:
+def _mean(frames: list[PitchFrame]) -> float:
     pitches = _pitches(frames)
     return sum(pitches) / len(pitches)

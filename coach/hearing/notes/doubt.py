@@ -16,9 +16,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coach.hearing.candidate import Heard
-from coach.hearing.character import LONGEST_S, Character, character
-from coach.hearing.memory import SoundMemory
+from coach.hearing.frames import PitchFrame
+from coach.hearing.notes.character import LONGEST_S, Character, character
+from coach.hearing.notes.memory import SoundMemory
 from coach.hearing.tracker import Source
 from coach.music.tuning_system import midi_to_hz
 
@@ -106,7 +106,7 @@ class Doubt:
     def stands(
         self,
         memory: SoundMemory,
-        frames: list[Heard],
+        frames: list[PitchFrame],
         start_s: float,
         pitch: float,
         until_s: float,

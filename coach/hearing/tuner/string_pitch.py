@@ -1,8 +1,7 @@
 """The pitch of one plucked string to a fraction of a cent, its stiffness taken into account.
 
 The coarse pitch is the first high peak of the autocorrelation divided by that of the window (Boersma 1993);
-the fine one comes from the partials (`coach.hearing.string_partials`). What rang before the pluck is taken
-away first.
+the fine one comes from the partials (see `string_partials`). What rang before the pluck is taken away first.
 """
 
 from dataclasses import dataclass, replace
@@ -12,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
-from coach.hearing.string_partials import Partials, find_partials, parabola
+from coach.hearing.tuner.string_partials import Partials, find_partials, parabola
 
 WINDOW_SAMPLES = 4_096
 """256 ms: at E2 the Hann window's main lobe (4 bins of 3.9 Hz) is a fifth of the distance of two partials."""

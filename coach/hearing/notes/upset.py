@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coach.hearing.memory import SoundMemory
+from coach.hearing.notes.memory import SoundMemory
 
 _BEFORE_S = (-0.094, -0.064, -0.034)
 _AFTER_S = (0.034, 0.066)

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
-from coach.hearing.fresh import Fresh, fresh_sound, pieces
+from coach.hearing.notes.fresh import Fresh, fresh_sound, pieces
 
 _KEPT_SAMPLES = RATE_HZ
 _WINDOW_SAMPLES = 768

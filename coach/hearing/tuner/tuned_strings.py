@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from coach.hearing.decimate import Decimator
 from coach.hearing.frames import RATE_HZ
-from coach.hearing.live_tuner import ATTACK_S, FIRST_READINGS, was_struck, wavers, whole_cents
-from coach.hearing.tuner import STANDARD_TUNING, STEADY_CENTS, Tuner, TunerReading
-from coach.music.tuning_system import A4_HZ
+from coach.hearing.tuner.live_tuner import ATTACK_S, FIRST_READINGS, was_struck, wavers, whole_cents
+from coach.hearing.tuner.tuner import STEADY_CENTS, Tuner, TunerReading
+from coach.music.tuning_system import A4_HZ, STANDARD_STRINGS
 
 _LEAST_READINGS = 3
 _SETTLED_S = 0.1
@@ -48,7 +48,7 @@ def tune(
     samples: NDArray[np.float32],
     rate_hz: int,
     *,
-    tuning: tuple[int, ...] = STANDARD_TUNING,
+    tuning: tuple[int, ...] = STANDARD_STRINGS,
     a4_hz: float = A4_HZ,
 ) -> tuple[TunedString, ...]:
     """Judge every pluck in a mono recording, shape (n,); see `Tuner` for the other parameters."""
