@@ -6,7 +6,7 @@ from fractions import Fraction
 from coach.music.key import Key
 from coach.music.meter import Meter
 from coach.notation import Arrangement, Line, LineKind, Note, Section
-from coach.sheet.marks import Fingering, MarkedNote
+from coach.sheet.marks import MarkedNote, SheetMarks
 
 OPEN = {1: 64, 2: 59, 3: 55, 4: 50, 5: 45, 6: 40}
 MELODY = (
@@ -17,7 +17,7 @@ MELODY = (
 BASS = (("1", "2", 6, 3, 3), ("3", "2", 4, 0, None), ("7", "6", 5, 3, 3), ("13", "3/4", 5, 0, None))
 
 
-def fingered_piece() -> tuple[Arrangement, Fingering]:
+def fingered_piece() -> tuple[Arrangement, SheetMarks]:
     """Four bars and an upbeat: ties, dots, a triplet, rests, two sections."""
     key = Key("G", 0)
     lines = []
@@ -31,10 +31,10 @@ def fingered_piece() -> tuple[Arrangement, Fingering]:
         lines.append(Line(kind, tuple(notes)))
     sections = (Section("A", Fraction(0)), Section("B", Fraction(8)))
     arrangement = Arrangement("Lantern Study", Meter(4, 4), key, 84, *lines, Fraction(1), 0, sections)
-    return arrangement, Fingering(tuple(marks))
+    return arrangement, SheetMarks(tuple(marks))
 
 
-def repeated(arrangement: Arrangement, fingering: Fingering, times: int) -> tuple[Arrangement, Fingering]:
+def repeated(arrangement: Arrangement, fingering: SheetMarks, times: int) -> tuple[Arrangement, SheetMarks]:
     """The piece so many times in a row, five bars each, with its upbeat before every one."""
     steps = [Fraction(20 * count) for count in range(times)]
 

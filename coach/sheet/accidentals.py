@@ -19,10 +19,10 @@ def accidentals(voices: Sequence[Voice], key: Key) -> dict[tuple[LineKind, int],
     in_force: dict[tuple[str, int], int] = {}
     found: dict[tuple[LineKind, int], str] = {}
     struck = [
-        (piece.start, voice.kind, piece.note.pitch)
+        (symbol.start, voice.kind, symbol.note.pitch)
         for voice in voices
-        for piece in voice.pieces
-        if piece.note is not None and not piece.tie_stop
+        for symbol in voice.symbols
+        if symbol.note is not None and not symbol.tie_stop
     ]
     for start, kind, pitch in sorted(struck, key=lambda item: item[0]):
         line = (pitch.letter, pitch.octave)

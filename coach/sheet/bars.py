@@ -15,7 +15,7 @@ from coach.sheet.values import UNITS, Value, split, units
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Symbol:
     """One written value of a voice: a note, a tied part of it, or a rest.
 
     Parameters
@@ -27,7 +27,7 @@ class Piece:
     note
         ``None`` for a rest.
     tie_stop, tie_start
-        Tied to the piece before, after.
+        Tied to the symbol before, after.
     zone
         The triplet it stands in.
     """
@@ -50,12 +50,12 @@ class Voice:
     """One line's part of a bar."""
 
     kind: LineKind
-    pieces: tuple[Piece, ...]
+    symbols: tuple[Symbol, ...]
 
     @property
     def silent(self) -> bool:
         """Whether it holds rests only."""
-        return all(piece.note is None for piece in self.pieces)
+        return all(symbol.note is None for symbol in self.symbols)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +97,12 @@ def _voice(line: Line, start: Fraction, first: int, end: int, arrangement: Arran
     spans = _spans(line, start, first, end)
     times = [time for begin, stop, _ in spans for time in (begin, stop)]
     zones = triplet_zones(times, first, arrangement.meter)
-    pieces = [
-        piece
+    symbols = [
+        symbol
         for begin, stop, note in spans
-        for piece in _pieces(begin, stop, note, zones, start, arrangement)
+        for symbol in _symbols(begin, stop, note, zones, start, arrangement)
     ]
-    return Voice(line.kind, tuple(pieces))
+    return Voice(line.kind, tuple(symbols))
 
 
 def _spans(line: Line, start: Fraction, first: int, end: int) -> list[tuple[int, int, Note | None]]:
@@ -123,14 +123,14 @@ def _spans(line: Line, start: Fraction, first: int, end: int) -> list[tuple[int,
     return found
 
 
-def _pieces(
+def _symbols(
     begin: int,
     stop: int,
     note: Note | None,
     zones: Sequence[Zone],
     start: Fraction,
     arrangement: Arrangement,
-) -> list[Piece]:
+) -> list[Symbol]:
     edges = {edge for zone in zones for edge in (zone.start, zone.end) if begin < edge < stop}
     found = []
     for left, right in pairwise(sorted({begin, stop} | edges)):
@@ -138,15 +138,15 @@ def _pieces(
         shift = zone.start if zone else 0
         at = left
         for value in split(left - shift, right - shift, arrangement.meter, triplet=zone is not None):
-            found.append(_piece(at, value, note, zone, start))
+            found.append(_symbol(at, value, note, zone, start))
             at += value.length
     return found
 
 
-def _piece(at: int, value: Value, note: Note | None, zone: Zone | None, start: Fraction) -> Piece:
+def _symbol(at: int, value: Value, note: Note | None, zone: Zone | None, start: Fraction) -> Symbol:
     if note is None:
-        return Piece(at, value, None, zone=zone)
-    return Piece(
+        return Symbol(at, value, None, zone=zone)
+    return Symbol(
         at,
         value,
         note,

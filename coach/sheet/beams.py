@@ -5,22 +5,22 @@ from itertools import groupby
 from typing import TypeAlias
 
 from coach.music.meter import Meter
-from coach.sheet.bars import Piece
+from coach.sheet.bars import Symbol
 from coach.sheet.values import FLAGS, UNITS, units
 
 BeamWords: TypeAlias = tuple[str, ...]
 """MusicXML beam values (``begin``, ``continue``, ``end``, hooks) from level 1 on."""
 
 
-def beams(pieces: Sequence[Piece], meter: Meter) -> tuple[BeamWords, ...]:
-    """The beams of every piece of a voice in a bar; empty for rests, long values and single notes.
+def beams(symbols: Sequence[Symbol], meter: Meter) -> tuple[BeamWords, ...]:
+    """The beams of every symbol of a voice in a bar; empty for rests, long values and single notes.
 
     Notes are joined within a beat (within the bar in 3/8 and the like), so that the beats can be seen.
     Common practice, no source.
     """
-    found: list[BeamWords] = [()] * len(pieces)
-    for run in _runs(pieces, meter):
-        for place, words in zip(run, _words([FLAGS[pieces[i].value.type] for i in run]), strict=True):
+    found: list[BeamWords] = [()] * len(symbols)
+    for run in _runs(symbols, meter):
+        for place, words in zip(run, _words([FLAGS[symbols[i].value.type] for i in run]), strict=True):
             found[place] = words
     return tuple(found)
 
@@ -32,15 +32,15 @@ def _group_length(meter: Meter) -> int:
     return bar if bar <= 3 * UNITS // 2 else UNITS
 
 
-def _runs(pieces: Sequence[Piece], meter: Meter) -> Iterable[list[int]]:
+def _runs(symbols: Sequence[Symbol], meter: Meter) -> Iterable[list[int]]:
     """Indices of neighbouring flagged notes in one group."""
     length = _group_length(meter)
 
     def group(index: int) -> tuple[bool, int]:
-        piece = pieces[index]
-        return (piece.note is not None and piece.value.type in FLAGS, piece.start // length)
+        symbol = symbols[index]
+        return (symbol.note is not None and symbol.value.type in FLAGS, symbol.start // length)
 
-    for (flagged, _), indices in groupby(range(len(pieces)), key=group):
+    for (flagged, _), indices in groupby(range(len(symbols)), key=group):
         run = list(indices)
         if flagged and len(run) > 1:
             yield run

@@ -6,7 +6,7 @@ from coach.notation.arrangement import Arrangement
 from coach.sheet.engraver import svg_pages
 from coach.sheet.fonts import SheetFonts
 from coach.sheet.head import foot_items, title_items
-from coach.sheet.marks import Fingering
+from coach.sheet.marks import SheetMarks
 from coach.sheet.paper import Paper
 from coach.sheet.pdf import write_pdf
 from coach.sheet.svg_read import read_svg
@@ -32,7 +32,7 @@ class EngravedSheet:
 
 
 def engrave(
-    arrangement: Arrangement, fingering: Fingering | None, fonts: SheetFonts, paper: Paper = Paper.A4
+    arrangement: Arrangement, marks: SheetMarks | None, fonts: SheetFonts, paper: Paper = Paper.A4
 ) -> EngravedSheet:
     """Engrave an arrangement: staff and, where places are known, tablature, with fingers of both hands.
 
@@ -40,7 +40,7 @@ def engrave(
     ----------
     arrangement
         What is set.
-    fingering
+    marks
         Places and fingers; without it the player's own places are shown, and no TAB staff if there are none.
     fonts
         Fonts of title, numbers and words.
@@ -48,10 +48,10 @@ def engrave(
         A4 or letter.
     """
     width, height = paper.size_points
-    pages = [read_svg(svg, width) for svg in svg_pages(arrangement, fingering, paper)]
-    pages[0] = replace(pages[0], items=title_items(arrangement, fingering, pages[0]) + pages[0].items)
+    pages = [read_svg(svg, width) for svg in svg_pages(arrangement, marks, paper)]
+    pages[0] = replace(pages[0], items=title_items(arrangement, marks, pages[0]) + pages[0].items)
     pages = [
-        replace(page, items=page.items + foot_items(number, len(pages), page, fingers=fingering is not None))
+        replace(page, items=page.items + foot_items(number, len(pages), page, fingers=marks is not None))
         for number, page in enumerate(pages, 1)
     ]
     return EngravedSheet(write_pdf(pages, fonts, arrangement.title), len(pages), (width, height))

@@ -7,7 +7,7 @@ import verovio
 
 from coach.errors import MissingPartError
 from coach.notation.arrangement import Arrangement
-from coach.sheet.marks import Fingering
+from coach.sheet.marks import SheetMarks
 from coach.sheet.musicxml_out import score_tree
 from coach.sheet.paper import Paper
 
@@ -36,7 +36,7 @@ _OPTIONS = {
 }
 
 
-def svg_pages(arrangement: Arrangement, fingering: Fingering | None, paper: Paper) -> tuple[str, ...]:
+def svg_pages(arrangement: Arrangement, marks: SheetMarks | None, paper: Paper) -> tuple[str, ...]:
     """Every page as SVG; at the head of the first one room is left for title and directions."""
     verovio.enableLog(verovio.LOG_ERROR)
     # The path to its fonts is kept a thread: what was set on import holds for the importing one only.
@@ -46,7 +46,7 @@ def svg_pages(arrangement: Arrangement, fingering: Fingering | None, paper: Pape
     margin = round(_TENTHS * MARGIN_MM)
     sides = {f"pageMargin{side}": margin for side in ("Top", "Bottom", "Left", "Right")}
     toolkit.setOptions(_OPTIONS | sides | {"pageWidth": width, "pageHeight": height})
-    text = ET.tostring(score_tree(arrangement, fingering, for_print=True), encoding="unicode")
+    text = ET.tostring(score_tree(arrangement, marks, for_print=True), encoding="unicode")
     if not toolkit.loadData(text):
         raise MissingPartError(
             "The engraver could not set this piece: install the app again, or use MusicXML."

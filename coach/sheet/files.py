@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from coach.notation.arrangement import Arrangement
 from coach.sheet.engrave import engrave
 from coach.sheet.fonts import SheetFonts
-from coach.sheet.marks import Fingering
+from coach.sheet.marks import SheetMarks
 from coach.sheet.midi_out import write_midi
 from coach.sheet.musicxml_out import write_musicxml
 from coach.sheet.paper import Paper
@@ -21,13 +21,13 @@ class SheetFile:
 
 
 def sheet_files(
-    arrangement: Arrangement, fingering: Fingering | None, fonts: SheetFonts, paper: Paper = Paper.A4
+    arrangement: Arrangement, marks: SheetMarks | None, fonts: SheetFonts, paper: Paper = Paper.A4
 ) -> tuple[SheetFile, ...]:
     """Engrave an arrangement and write it down in every form; pages are counted from 1."""
-    sheet = engrave(arrangement, fingering, fonts, paper)
+    sheet = engrave(arrangement, marks, fonts, paper)
     return (
         SheetFile(".pdf", sheet.pdf),
         *(SheetFile(f"-{page + 1}.png", page_png(sheet, page)) for page in range(sheet.page_count)),
-        SheetFile(".musicxml", write_musicxml(arrangement, fingering)),
+        SheetFile(".musicxml", write_musicxml(arrangement, marks)),
         SheetFile(".mid", write_midi(arrangement)),
     )

@@ -1,12 +1,12 @@
 """From the fretboard's answer to the marks on a sheet."""
 
-from coach.fretboard import Fingering as FoundFingering
-from coach.sheet.marks import Fingering, MarkedNote
+from coach.fretboard import Fingering
+from coach.sheet.marks import MarkedNote, SheetMarks
 
 
-def marks_of(found: FoundFingering) -> Fingering:
+def marks_of(found: Fingering) -> SheetMarks:
     """The marks of a fingering; the arrangement it belongs to is the one with its changes carried out."""
-    return Fingering(
+    return SheetMarks(
         tuple(
             MarkedNote(
                 note.line, note.note.onset, note.place.string, note.place.fret, note.finger, note.right_hand

@@ -1,9 +1,10 @@
 """What we write on a page ourselves: title, tempo, capo, tuning, legend, page number."""
 
 from coach.music.pitch import Pitch
+from coach.music.tuning_system import STANDARD_STRINGS
 from coach.notation.arrangement import Arrangement
 from coach.sheet.engraver import MARGIN_MM
-from coach.sheet.marks import STANDARD_TUNING, Fingering
+from coach.sheet.marks import SheetMarks
 from coach.sheet.paper import POINTS_PER_MM
 from coach.sheet.shapes import Item, Page, Segment, Shape, TextRun, Words, ellipse, polygon
 from coach.sheet.xml_build import plain_number
@@ -19,7 +20,7 @@ _MARK = 2.6
 """Half the width of the legend's circle and square, in points."""
 
 
-def title_items(arrangement: Arrangement, fingering: Fingering | None, page: Page) -> tuple[Item, ...]:
+def title_items(arrangement: Arrangement, marks: SheetMarks | None, page: Page) -> tuple[Item, ...]:
     """The head of the first page."""
     down = _MARGIN / 2 + _TITLE_DOWN
     title = Words((page.width / 2, down), "middle", (TextRun(arrangement.title, _TITLE_SIZE, bold=True),))
@@ -28,7 +29,7 @@ def title_items(arrangement: Arrangement, fingering: Fingering | None, page: Pag
         (_MARGIN + 9, base), "start", (TextRun(f"= {plain_number(arrangement.tempo_bpm)}", _TEXT_SIZE),)
     )
     items: list[Item] = [title, *_quarter_note(_MARGIN + 3, base), tempo]
-    directions = _directions(arrangement, fingering)
+    directions = _directions(arrangement, marks)
     if directions:
         items.append(Words((page.width - _MARGIN, base), "end", (TextRun(directions, _TEXT_SIZE),)))
     return tuple(items)
@@ -71,11 +72,11 @@ def _quarter_note(x: float, base: float) -> tuple[Item, ...]:
     return (head, Shape(stem, fill=False, stroke=0.7))
 
 
-def _directions(arrangement: Arrangement, fingering: Fingering | None) -> str:
+def _directions(arrangement: Arrangement, marks: SheetMarks | None) -> str:
     words = []
     if arrangement.capo:
         words.append(f"Capo on fret {arrangement.capo}; notes as they sound, numbers from the capo")
-    if fingering and fingering.tuning != STANDARD_TUNING:
-        names = " ".join(Pitch.from_midi(midi).name.rstrip("-0123456789") for midi in fingering.tuning)
+    if marks and marks.tuning != STANDARD_STRINGS:
+        names = " ".join(Pitch.from_midi(midi).name.rstrip("-0123456789") for midi in marks.tuning)
         words.append(f"Tuning {names}")
     return "; ".join(words)

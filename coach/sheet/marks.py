@@ -4,12 +4,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from coach.music.tuning_system import STANDARD_STRINGS
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note, Place
 
-STANDARD_TUNING = (40, 45, 50, 55, 59, 64)
-"""MIDI numbers of the open strings 6 to 1, E A D G B E. Any guitar handbook."""
 RIGHT_HAND = ("p", "i", "m", "a")
 """Thumb, index, middle, ring finger (from the Spanish names). Common practice."""
 
@@ -52,11 +51,11 @@ class MarkedNote:
 
 
 @dataclass(frozen=True, slots=True)
-class Fingering:
-    """A whole fingering and the tuning that its frets are counted on (open strings 6 to 1, MIDI numbers)."""
+class SheetMarks:
+    """The marks of an arrangement, and the tuning that frets are counted on (open strings 6 to 1, MIDI)."""
 
     notes: tuple[MarkedNote, ...] = ()
-    tuning: tuple[int, ...] = STANDARD_TUNING
+    tuning: tuple[int, ...] = STANDARD_STRINGS
 
     def __post_init__(self) -> None:
         if len(self.tuning) != 6:
@@ -71,15 +70,15 @@ class MarkLookup:
     _marks: Mapping[tuple[LineKind, Fraction], MarkedNote]
 
     @classmethod
-    def of(cls, arrangement: Arrangement, fingering: Fingering | None) -> "MarkLookup":
+    def of(cls, arrangement: Arrangement, marks: SheetMarks | None) -> "MarkLookup":
         """Marks for every note whose place is known."""
         chosen = {
             (line.kind, note.onset): MarkedNote(line.kind, note.onset, note.place.string, note.place.fret)
             for line, note in _notes(arrangement)
             if note.place is not None
         }
-        found = {(mark.line, mark.onset): mark for mark in (fingering.notes if fingering else ())}
-        return cls(fingering.tuning if fingering else STANDARD_TUNING, chosen | found)
+        found = {(mark.line, mark.onset): mark for mark in (marks.notes if marks else ())}
+        return cls(marks.tuning if marks else STANDARD_STRINGS, chosen | found)
 
     def __bool__(self) -> bool:
         return bool(self._marks)

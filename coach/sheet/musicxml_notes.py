@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import LineKind
 from coach.sheet.accidentals import accidentals
-from coach.sheet.bars import Bar, Piece, Voice
+from coach.sheet.bars import Bar, Symbol, Voice
 from coach.sheet.beams import BeamWords, beams
 from coach.sheet.marks import MarkedNote, MarkLookup
 from coach.sheet.text import clean_words
@@ -43,45 +43,45 @@ class NoteWriter:
             if not first:
                 _backup(measure, bar)
             first = False
-            words = beams(voice.pieces, self.arrangement.meter)
-            for piece, beam in zip(voice.pieces, words, strict=True):
-                self._staff_note(measure, voice, piece, beam, signs.get((voice.kind, piece.start)))
+            words = beams(voice.symbols, self.arrangement.meter)
+            for symbol, beam in zip(voice.symbols, words, strict=True):
+                self._staff_note(measure, voice, symbol, beam, signs.get((voice.kind, symbol.start)))
         if not self.marks:
             return
         for voice in bar.voices:
             _backup(measure, bar)
-            for piece in voice.pieces:
-                self._tab_note(measure, voice, piece)
+            for symbol in voice.symbols:
+                self._tab_note(measure, voice, symbol)
 
     def _staff_note(
-        self, measure: ET.Element, voice: Voice, piece: Piece, beam: BeamWords, sign: str | None
+        self, measure: ET.Element, voice: Voice, symbol: Symbol, beam: BeamWords, sign: str | None
     ) -> None:
         up = voice.kind is LineKind.MELODY
         number = _VOICE_NUMBERS[voice.kind]
-        element = self._begun(measure, voice, piece, number)
+        element = self._begun(measure, voice, symbol, number)
         if sign is not None:
             sub(element, "accidental", sign)
-        _time_modification(element, piece)
-        if piece.note is not None and piece.value.type != "whole":
+        _time_modification(element, symbol)
+        if symbol.note is not None and symbol.value.type != "whole":
             sub(element, "stem", "up" if up else "down")
         if self.marks:
             sub(element, "staff", "1")
         for level, word in enumerate(beam, 1):
             sub(element, "beam", word, number=str(level))
-        notations = _notations(piece, "above" if up else "below")
-        mark = self.marks.of_note(voice.kind, piece.note) if piece.note and not piece.tie_stop else None
+        notations = _notations(symbol, "above" if up else "below")
+        mark = self.marks.of_note(voice.kind, symbol.note) if symbol.note and not symbol.tie_stop else None
         if mark is not None:
             _fingers(notations, mark, "above" if up else "below")
         if len(notations):
             element.append(notations)
-        _lyric(element, piece)
+        _lyric(element, symbol)
 
-    def _tab_note(self, measure: ET.Element, voice: Voice, piece: Piece) -> None:
-        mark = self.marks.of_note(voice.kind, piece.note) if piece.note is not None else None
+    def _tab_note(self, measure: ET.Element, voice: Voice, symbol: Symbol) -> None:
+        mark = self.marks.of_note(voice.kind, symbol.note) if symbol.note is not None else None
         if self.for_print:
-            mark = None if piece.tie_stop else mark
-            piece = replace(piece, tie_start=False, tie_stop=False)
-        shown = piece if mark is not None else Piece(piece.start, piece.value, None, zone=piece.zone)
+            mark = None if symbol.tie_stop else mark
+            symbol = replace(symbol, tie_start=False, tie_stop=False)
+        shown = symbol if mark is not None else Symbol(symbol.start, symbol.value, None, zone=symbol.zone)
         element = self._begun(measure, voice, shown, _VOICE_NUMBERS[voice.kind] + _TAB_VOICES)
         _time_modification(element, shown)
         if mark is None:
@@ -99,52 +99,52 @@ class NoteWriter:
                 sub(technical, "fingering", mark.right_hand, placement="below" if below else "above")
             element.append(notations)
 
-    def _begun(self, measure: ET.Element, voice: Voice, piece: Piece, number: int) -> ET.Element:
+    def _begun(self, measure: ET.Element, voice: Voice, symbol: Symbol, number: int) -> ET.Element:
         """A note element up to its dots."""
         element = sub(measure, "note")
-        whole_bar = voice.silent and units(self.arrangement.meter.bar) == piece.value.length
-        if piece.note is None:
+        whole_bar = voice.silent and units(self.arrangement.meter.bar) == symbol.value.length
+        if symbol.note is None:
             sub(element, "rest", **({"measure": "yes"} if whole_bar else {}))
         else:
             pitch = sub(element, "pitch")
-            sub(pitch, "step", piece.note.pitch.letter)
-            if piece.note.pitch.alter:
-                sub(pitch, "alter", str(piece.note.pitch.alter))
-            sub(pitch, "octave", str(piece.note.pitch.octave))
-        sub(element, "duration", str(piece.value.length))
-        for kind in _ties(piece):
+            sub(pitch, "step", symbol.note.pitch.letter)
+            if symbol.note.pitch.alter:
+                sub(pitch, "alter", str(symbol.note.pitch.alter))
+            sub(pitch, "octave", str(symbol.note.pitch.octave))
+        sub(element, "duration", str(symbol.value.length))
+        for kind in _ties(symbol):
             sub(element, "tie", type=kind)
         sub(element, "voice", str(number))
-        sub(element, "type", piece.value.type)
-        for _ in range(piece.value.dots):
+        sub(element, "type", symbol.value.type)
+        for _ in range(symbol.value.dots):
             sub(element, "dot")
         return element
 
 
-def _ties(piece: Piece) -> list[str]:
-    return ["stop"] * piece.tie_stop + ["start"] * piece.tie_start
+def _ties(symbol: Symbol) -> list[str]:
+    return ["stop"] * symbol.tie_stop + ["start"] * symbol.tie_start
 
 
 def _backup(measure: ET.Element, bar: Bar) -> None:
     sub(sub(measure, "backup"), "duration", str(bar.end - bar.first))
 
 
-def _time_modification(element: ET.Element, piece: Piece) -> None:
-    if piece.zone is not None:
+def _time_modification(element: ET.Element, symbol: Symbol) -> None:
+    if symbol.zone is not None:
         modification = sub(element, "time-modification")
         sub(modification, "actual-notes", "3")
         sub(modification, "normal-notes", "2")
 
 
-def _notations(piece: Piece, bracket: str | None) -> ET.Element:
+def _notations(symbol: Symbol, bracket: str | None) -> ET.Element:
     """Ties and, where a placement is given, the ends of a triplet's bracket."""
     notations = ET.Element("notations")
-    for kind in _ties(piece):
+    for kind in _ties(symbol):
         sub(notations, "tied", type=kind)
-    if piece.zone is not None and bracket is not None:
-        if piece.start == piece.zone.start:
+    if symbol.zone is not None and bracket is not None:
+        if symbol.start == symbol.zone.start:
             sub(notations, "tuplet", type="start", number="1", bracket="yes", placement=bracket)
-        if piece.end == piece.zone.end:
+        if symbol.end == symbol.zone.end:
             sub(notations, "tuplet", type="stop", number="1")
     return notations
 
@@ -159,10 +159,10 @@ def _fingers(notations: ET.Element, mark: MarkedNote, placement: str) -> None:
         sub(technical, "pluck", mark.right_hand, placement="below")
 
 
-def _lyric(element: ET.Element, piece: Piece) -> None:
-    if piece.note is None or piece.tie_stop or not piece.note.syllable:
+def _lyric(element: ET.Element, symbol: Symbol) -> None:
+    if symbol.note is None or symbol.tie_stop or not symbol.note.syllable:
         return
-    words = clean_words(piece.note.syllable)
+    words = clean_words(symbol.note.syllable)
     if words:
         lyric = sub(element, "lyric", number="1")
         sub(lyric, "syllabic", "single")

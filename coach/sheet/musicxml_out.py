@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from coach.music.pitch import Pitch
 from coach.notation.arrangement import Arrangement
 from coach.sheet.bars import Bar, laid_out
-from coach.sheet.marks import Fingering, MarkLookup
+from coach.sheet.marks import MarkLookup, SheetMarks
 from coach.sheet.musicxml_notes import NoteWriter
 from coach.sheet.text import clean_words
 from coach.sheet.values import UNITS
@@ -19,14 +19,14 @@ _HEAD = (
 )
 
 
-def write_musicxml(arrangement: Arrangement, fingering: Fingering | None = None) -> bytes:
+def write_musicxml(arrangement: Arrangement, marks: SheetMarks | None = None) -> bytes:
     """An arrangement as MusicXML 4.0.
 
     Parameters
     ----------
     arrangement
         What is written; ``<pitch>`` is the sounding pitch, the clef is treble-8.
-    fingering
+    marks
         Places, fingers of both hands and the tuning; without it the places that the player chose are taken.
         With no place known there is no TAB staff.
 
@@ -35,16 +35,14 @@ def write_musicxml(arrangement: Arrangement, fingering: Fingering | None = None)
     bytes
         UTF-8, with the document type of the 4.0 partwise format.
     """
-    tree = score_tree(arrangement, fingering)
+    tree = score_tree(arrangement, marks)
     ET.indent(tree)
     return (_HEAD + ET.tostring(tree, encoding="unicode") + "\n").encode()
 
 
-def score_tree(
-    arrangement: Arrangement, fingering: Fingering | None, *, for_print: bool = False
-) -> ET.Element:
+def score_tree(arrangement: Arrangement, marks: SheetMarks | None, *, for_print: bool = False) -> ET.Element:
     """The document as a tree; for print as the engraver needs it: title, tempo and capo are set by us."""
-    marks = MarkLookup.of(arrangement, fingering)
+    lookup = MarkLookup.of(arrangement, marks)
     root = ET.Element("score-partwise", version="4.0")
     sub(sub(root, "work"), "work-title", "Title" if for_print else clean_words(arrangement.title))
     encoding = sub(sub(root, "identification"), "encoding")
@@ -59,7 +57,9 @@ def score_tree(
     sub(midi, "midi-channel", "1")
     sub(midi, "midi-program", "25")
     _part(
-        sub(root, "part", id="P1"), laid_out(arrangement), NoteWriter(arrangement, marks, for_print=for_print)
+        sub(root, "part", id="P1"),
+        laid_out(arrangement),
+        NoteWriter(arrangement, lookup, for_print=for_print),
     )
     return root
 

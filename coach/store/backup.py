@@ -16,7 +16,7 @@ from pathlib import Path
 
 from coach.errors import StoreError
 from coach.sessions.ports import Jobs
-from coach.store.backup_box import BLOCK, FORMAT, FORMAT_WITH_DRILLS, MANIFEST, Meter, unpack
+from coach.store.backup_box import BLOCK, FORMAT, FORMAT_WITH_DRILLS, MANIFEST, ByteMeter, unpack
 from coach.store.database import DATABASE, LOCK, open_for_reading, told_as_store_error
 from coach.store.lock import FolderLock, unwritable
 from coach.store.swap import DRILLS, KEPT, mend, swapping
@@ -96,7 +96,7 @@ class FolderBackups:
         if database is not None:
             files[DATABASE] = database
         total = sum(source.stat().st_size for source in files.values())
-        meter = Meter(jobs, "Backing up", total, WRITING_SHARE)
+        meter = ByteMeter(jobs, "Backing up", total, WRITING_SHARE)
         hashes: dict[str, str] = {}
         with zipfile.ZipFile(making, "w", zipfile.ZIP_DEFLATED, compresslevel=3) as archive:
             for name, source in sorted(files.items()):
@@ -159,7 +159,7 @@ def _put(making: Path, path: Path) -> None:
         shutil.move(making, path)
 
 
-def _add(archive: zipfile.ZipFile, name: str, source: Path, meter: Meter) -> str:
+def _add(archive: zipfile.ZipFile, name: str, source: Path, meter: ByteMeter) -> str:
     """Add a file block by block; returns its SHA-256."""
     digest = hashlib.sha256()
     info = zipfile.ZipInfo.from_file(source, name, strict_timestamps=False)

@@ -16,7 +16,7 @@ from coach.sessions.ports.exchange import BackupContents
 from coach.store.database import DATABASE
 from coach.store.log import SqliteLog
 from coach.store.migrations import MIGRATIONS
-from coach.store.safe_zip import Limits, SafeZip, opened_zip
+from coach.store.safe_zip import SafeZip, ZipLimits, opened_zip
 from coach.store.swap import DRILLS, FILES, JOURNALS, PIECES
 
 MANIFEST = "backup.json"
@@ -27,7 +27,7 @@ _MOST_MANIFEST_BYTES = 100_000_000
 
 
 @dataclass(slots=True)
-class Meter:
+class ByteMeter:
     """Tells a job how far it is by the bytes that have passed, up to ``most`` of the whole."""
 
     jobs: Jobs | None
@@ -52,12 +52,12 @@ def look_into(path: Path, jobs: Jobs | None = None) -> BackupContents:
     InputError
         If it is no back-up, damaged, or of a newer version of the app.
     """
-    with opened_zip(path, Limits(None, None)) as box, tempfile.TemporaryDirectory() as name:
+    with opened_zip(path, ZipLimits(None, None)) as box, tempfile.TemporaryDirectory() as name:
         hashes = _hashes(box, path.name)
         made = box.day(MANIFEST)
         if DATABASE not in hashes:
             return BackupContents(path.stat().st_size, made)
-        meter = Meter(jobs, "Looking into the back-up", box.size(DATABASE))
+        meter = ByteMeter(jobs, "Looking into the back-up", box.size(DATABASE))
         _take_out(box, DATABASE, hashes[DATABASE], Path(name), meter)
         _check_database(Path(name), path.name)
         with closing(SqliteLog.reading(Path(name))) as log:
@@ -74,16 +74,16 @@ def unpack(path: Path, new: Path, jobs: Jobs | None) -> None:
     InputError
         If it is no back-up, damaged, or of a newer version of the app.
     """
-    with opened_zip(path, Limits(None, None)) as box:
+    with opened_zip(path, ZipLimits(None, None)) as box:
         hashes = _hashes(box, path.name)
-        meter = Meter(jobs, "Checking the back-up", sum(box.size(name) for name in hashes))
+        meter = ByteMeter(jobs, "Checking the back-up", sum(box.size(name) for name in hashes))
         for name, expected in hashes.items():
             _take_out(box, name, expected, new, meter)
     if (new / DATABASE).exists():
         _check_database(new, path.name)
 
 
-def _take_out(box: SafeZip, name: str, expected: str, into: Path, meter: Meter) -> None:
+def _take_out(box: SafeZip, name: str, expected: str, into: Path, meter: ByteMeter) -> None:
     target = into / name
     target.parent.mkdir(parents=True, exist_ok=True)
     digest = hashlib.sha256()

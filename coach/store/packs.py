@@ -14,7 +14,7 @@ from coach.practice.plain import from_plain, to_plain
 from coach.sessions.ports.exchange import OpenedPack, Pack
 from coach.sheet import read_musicxml, write_musicxml
 from coach.store.atomic import write_whole
-from coach.store.safe_zip import Limits, SafeZip, opened_zip
+from coach.store.safe_zip import SafeZip, ZipLimits, opened_zip
 from coach.store.toml_text import to_toml
 
 FORMAT = 1
@@ -71,7 +71,7 @@ def write_pack(pack: Pack, path: Path) -> None:
 
 def read_pack(path: Path, unpacked: Path) -> OpenedPack:
     """Read a pack and check all of it; see `coach.sessions.ports.exchange.Exchange`."""
-    with opened_zip(path, Limits()) as box:
+    with opened_zip(path, ZipLimits()) as box:
         manifest = _manifest(box, path.name)
         reference = None
         if manifest.reference is not None:

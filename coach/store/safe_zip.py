@@ -14,13 +14,13 @@ from coach.store.names import plain_name
 
 MOST_BYTES = 500_000_000
 MOST_ENTRIES = 200
-"""Limits of a pack (the product's own)."""
+"""ZipLimits of a pack (the product's own)."""
 _BLOCK = 1 << 20
 _METHODS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class ZipLimits:
     """How much may come out of one file; ``None`` for no limit (a back-up of one's own)."""
 
     most_bytes: int | None = MOST_BYTES
@@ -30,7 +30,7 @@ class Limits:
 class SafeZip:
     """An open zip file whose entries were checked: plain names, no links, no doubles, not too many."""
 
-    def __init__(self, archive: zipfile.ZipFile, name: str, limits: Limits) -> None:
+    def __init__(self, archive: zipfile.ZipFile, name: str, limits: ZipLimits) -> None:
         self._archive = archive
         self.name = name
         self._left = limits.most_bytes
@@ -92,7 +92,7 @@ class SafeZip:
                 f"“{self.name}” unpacks to more than {MOST_BYTES // 10**6} MB: ask for a smaller one."
             )
 
-    def _checked(self, limits: Limits) -> dict[str, zipfile.ZipInfo]:
+    def _checked(self, limits: ZipLimits) -> dict[str, zipfile.ZipInfo]:
         infos = [info for info in self._archive.infolist() if not info.is_dir()]
         if limits.most_entries is not None and len(self._archive.infolist()) > limits.most_entries:
             raise TooLargeError(
@@ -120,7 +120,7 @@ class SafeZip:
 
 
 @contextmanager
-def opened_zip(path: Path, limits: Limits) -> Iterator[SafeZip]:
+def opened_zip(path: Path, limits: ZipLimits) -> Iterator[SafeZip]:
     """Open a zip file for reading and check its list of entries.
 
     Raises

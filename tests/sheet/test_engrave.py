@@ -11,10 +11,11 @@ import pytest
 from hypothesis import given, settings
 
 from coach.errors import MissingPartError
+from coach.music.tuning_system import STANDARD_STRINGS
 from coach.notation import Arrangement
 from coach.sheet.engrave import engrave
 from coach.sheet.fonts import SheetFonts
-from coach.sheet.marks import STANDARD_TUNING, Fingering
+from coach.sheet.marks import SheetMarks
 from coach.sheet.paper import Paper
 from coach.sheet.raster import page_pixels, page_png
 from tests.sheet_fonts import sheet_fonts
@@ -67,13 +68,13 @@ def test_a_held_note_has_one_number_on_the_tab_staff() -> None:
     alone = replace(arrangement, melody=replace(arrangement.melody, notes=tuple(tied)))
     alone = replace(alone, bass=replace(arrangement.bass, notes=()), sections=(), tempo_bpm=99)
     marks = tuple(mark for mark in fingering.notes if mark.onset == 7)
-    text = words(engrave(alone, Fingering(marks), sheet_fonts()).pdf)
+    text = words(engrave(alone, SheetMarks(marks), sheet_fonts()).pdf)
     assert re.findall(r"\b0\b", text) == ["0"]
 
 
 def test_capo_and_tuning_stand_at_the_head() -> None:
     arrangement, fingering = fingered_piece()
-    lowered = replace(fingering, tuning=(38, *STANDARD_TUNING[1:]))
+    lowered = replace(fingering, tuning=(38, *STANDARD_STRINGS[1:]))
     text = words(engrave(replace(arrangement, capo=2), lowered, sheet_fonts()).pdf)
     assert "Capo on fret 2" in text
     assert "Tuning D A D G B E" in text

@@ -28,10 +28,10 @@ def bars(meter: str, *notes: tuple[str, str], pickup: str = "0", key: str = "C")
 def shown(bar: Bar) -> str:
     """Values of the melody: ``q.`` dotted, ``(`` rest ``)``, ``~`` tied on, ``3`` in a triplet."""
     words = []
-    for piece in bar.voices[0].pieces:
-        word = SHORT[piece.value.type] + "." * piece.value.dots + ("3" if piece.zone else "")
-        word = f"({word})" if piece.note is None else word
-        words.append(word + ("~" if piece.tie_start else ""))
+    for symbol in bar.voices[0].symbols:
+        word = SHORT[symbol.value.type] + "." * symbol.value.dots + ("3" if symbol.zone else "")
+        word = f"({word})" if symbol.note is None else word
+        words.append(word + ("~" if symbol.tie_start else ""))
     return " ".join(words)
 
 
@@ -76,14 +76,14 @@ def test_an_upbeat_of_two_triplet_eighths() -> None:
 def test_beams_join_within_the_beat() -> None:
     notes = [("0", "1/2"), ("1/2", "1/4"), ("3/4", "1/4"), ("1", "3/4"), ("7/4", "1/4"), ("2", "1/2")]
     voice = bars("4/4", *notes)[0].voices[0]
-    assert beams(voice.pieces, Meter(4, 4))[:6] == (
+    assert beams(voice.symbols, Meter(4, 4))[:6] == (
         ("begin",), ("continue", "begin"), ("end", "end"), ("begin",), ("end", "backward hook"), (),
     )  # fmt: skip
 
 
 def test_a_rest_breaks_a_beam() -> None:
     voice = bars("6/8", ("0", "1/2"), ("1", "1/2"))[0].voices[0]
-    assert set(beams(voice.pieces, Meter(6, 8))) == {()}
+    assert set(beams(voice.symbols, Meter(6, 8))) == {()}
 
 
 def test_accidentals_hold_for_the_bar_and_for_both_voices() -> None:

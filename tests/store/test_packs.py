@@ -16,7 +16,7 @@ from coach.errors import InputError, TooLargeError
 from coach.practice.events import GridSet, KeyChosen, SectionRecord
 from coach.sessions.ports.exchange import Pack
 from coach.store import packs
-from coach.store.safe_zip import Limits, opened_zip
+from coach.store.safe_zip import ZipLimits, opened_zip
 from coach.store.toml_text import to_toml
 from tests.strategies import arrangements
 
@@ -171,7 +171,7 @@ def test_sizes_are_counted_and_not_believed(tmp_path: Path) -> None:
     (tmp_path / "bomb.zip").write_bytes(zip_of({"zeros": bytes(50_000_000)}))
     assert (tmp_path / "bomb.zip").stat().st_size < 100_000
     with (
-        opened_zip(tmp_path / "bomb.zip", Limits(most_bytes=10_000_000)) as box,
+        opened_zip(tmp_path / "bomb.zip", ZipLimits(most_bytes=10_000_000)) as box,
         pytest.raises(TooLargeError),
     ):
         box.read("zeros", 100_000_000)
