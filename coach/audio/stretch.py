@@ -16,6 +16,7 @@ from coach.audio.fades import rising
 from coach.audio.filters import emphasis_gain, emphasised
 from coach.audio.resample import fourier_resized
 from coach.sessions.ports import Emphasis, Samples
+from coach.sessions.ports.recordings import MOST_SHIFT_SEMITONES
 
 ATTACK_S = 0.040
 """How much of an attack is copied; at most half of the sound up to the next one."""
@@ -41,7 +42,6 @@ MARGIN_S = 0.010
 """Context around an attack that is resampled, so that its ends do not meet."""
 
 LOWEST_SPEED, HIGHEST_SPEED = 0.2, 4.0
-MOST_SHIFT_SEMITONES = 24.0
 
 
 class RubberStretcher:

@@ -6,6 +6,7 @@ from random import Random
 from coach.drills.data import Register
 from coach.drills.kinds import By
 from coach.music.naming import Naming
+from coach.music.tuning_system import STANDARD_STRINGS
 
 UNKNOWN_VOICE = (50, 64)
 """D3 to E4: what nearly all adult voices reach in one octave or another. Common practice, from memory."""
@@ -33,7 +34,7 @@ class DrillContext:
     """
 
     voice: tuple[int, int] = UNKNOWN_VOICE
-    tuning: tuple[int, ...] = (40, 45, 50, 55, 59, 64)
+    tuning: tuple[int, ...] = STANDARD_STRINGS
     theory_words: bool = False
     naming: Naming = Naming.ENGLISH
     melody: tuple[int, ...] = ()

@@ -9,6 +9,7 @@ from typing import Self
 
 from coach.errors import NoteNameError
 from coach.music.pitch import Pitch
+from coach.music.tuning_system import STANDARD_STRINGS
 
 STRING_COUNT = 6
 SCALE_MM = 650.0
@@ -76,8 +77,7 @@ class Tuning:
             ) from error
 
 
-STANDARD = Tuning((40, 45, 50, 55, 59, 64))
-"""E2 A2 D3 G3 B3 E4. Common practice."""
+STANDARD = Tuning(STANDARD_STRINGS)
 
 
 def fret_mm(fret: int, scale_mm: float = SCALE_MM) -> float:

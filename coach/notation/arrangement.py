@@ -11,6 +11,10 @@ from coach.notation.note import ALLOWED_DENOMINATORS, Note
 from coach.notation.section import Section
 
 MAX_CAPO = 9
+TEMPO_RANGE_BPM = (10.0, 400.0)
+"""Quarter notes a minute; beyond, a number is a slip and no tempo."""
+DEFAULT_TEMPO_BPM = 80.0
+"""Where none is known: slow enough to learn at. Common practice, no source."""
 MAX_QUARTERS = 4096
 """About 1000 bars; longer input is a mistake, not a first arrangement."""
 
@@ -54,7 +58,7 @@ class Arrangement:
             )
         if not 0 <= self.capo <= MAX_CAPO:
             raise LineError(f"A capo on fret {self.capo} is out of range: use 0 to {MAX_CAPO}.")
-        if not 10 <= self.tempo_bpm <= 400:
+        if not TEMPO_RANGE_BPM[0] <= self.tempo_bpm <= TEMPO_RANGE_BPM[1]:
             raise LineError(
                 f"A tempo of {self.tempo_bpm} is out of range: use 10 to 400 quarter notes a minute."
             )

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import time
 
 from coach.music.naming import Naming
-from coach.music.tuning_system import A4_HZ
+from coach.music.tuning_system import A4_HZ, STANDARD_STRINGS
 
 USUAL_REMINDER = time(18, 0)
 _CLOCK_TIME = re.compile(r"([01][0-9]|2[0-3]):([0-5][0-9])")
@@ -63,7 +63,7 @@ class Settings:
     """
 
     a4_hz: float = A4_HZ
-    tuning: tuple[int, int, int, int, int, int] = (40, 45, 50, 55, 59, 64)
+    tuning: tuple[int, int, int, int, int, int] = STANDARD_STRINGS
     naming: Naming = Naming.ENGLISH
     left_handed: bool = False
     minutes_a_day: int = 20

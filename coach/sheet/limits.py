@@ -6,8 +6,6 @@ MAX_BYTES = 10_000_000
 """10 MB: a two-line piece of 1000 bars stays below 3 MB in the wordiest of the formats."""
 MAX_MIDI_BYTES = 1_000_000
 """1 MB: two lines of 1000 bars need an eighth of it."""
-DEFAULT_TEMPO_BPM = 80.0
-"""Taken where a file names no tempo: slow enough to learn at. Common practice, no source."""
 
 
 def check_size(data: bytes, name: str, most: int = MAX_BYTES) -> None:

@@ -11,12 +11,12 @@ from coach.errors import InputError, LineError, NoteNameError, UnreadableFileErr
 from coach.music.key import Key
 from coach.music.meter import Meter
 from coach.music.pitch import Pitch
-from coach.notation.arrangement import MAX_CAPO, Arrangement
+from coach.notation.arrangement import DEFAULT_TEMPO_BPM, MAX_CAPO, Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import ALLOWED_DENOMINATORS, Note, Place
 from coach.notation.section import Section
 from coach.sheet.fields import Fields
-from coach.sheet.limits import DEFAULT_TEMPO_BPM, check_size
+from coach.sheet.limits import check_size
 from coach.sheet.text import clean_words
 
 FORMAT = 1

@@ -11,11 +11,11 @@ import mido
 from coach.errors import InputError, LineError, ScopeError, UnreadableFileError
 from coach.music.key import Key
 from coach.music.meter import Meter
-from coach.notation.arrangement import Arrangement
+from coach.notation.arrangement import DEFAULT_TEMPO_BPM, Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note
 from coach.notation.section import Section
-from coach.sheet.limits import DEFAULT_TEMPO_BPM, MAX_MIDI_BYTES, check_size
+from coach.sheet.limits import MAX_MIDI_BYTES, check_size
 from coach.sheet.text import CAPO_WORDS, clean_words
 
 _MARK = b"MThd"

@@ -3,9 +3,9 @@
 from coach.errors import InputError, ScopeError, UnreadableFileError
 from coach.music.key import Key
 from coach.music.meter import Meter
-from coach.notation.arrangement import Arrangement
+from coach.notation.arrangement import DEFAULT_TEMPO_BPM, Arrangement
 from coach.notation.line import Line, LineKind
-from coach.sheet.limits import DEFAULT_TEMPO_BPM, check_size
+from coach.sheet.limits import check_size
 from coach.sheet.musicxml_walk import Score, Stream, walk
 from coach.sheet.places import with_places
 from coach.sheet.text import clean_words

@@ -7,7 +7,7 @@ from fractions import Fraction
 from coach.errors import InputError
 from coach.music.key import Key, Mode
 from coach.music.meter import Meter
-from coach.notation.arrangement import MAX_CAPO, MAX_QUARTERS
+from coach.notation.arrangement import MAX_CAPO, MAX_QUARTERS, TEMPO_RANGE_BPM
 from coach.notation.section import Section
 from coach.sheet.musicxml_note_in import NoteContext, NoteIn, Transposition, read_note
 from coach.sheet.places import TabNote
@@ -240,7 +240,7 @@ class _PartWalk:
             tempo = float(text) if text is not None else 0.0
         except ValueError:
             return
-        if self.score.tempo_bpm is None and 10 <= tempo <= 400:
+        if self.score.tempo_bpm is None and TEMPO_RANGE_BPM[0] <= tempo <= TEMPO_RANGE_BPM[1]:
             self.score.tempo_bpm = tempo
 
     def _close(self, measure: ET.Element, *, first: bool, only: bool) -> None:

@@ -10,6 +10,7 @@ from coach.practice.proposals import Outlook, Proposal, outlook
 from coach.practice.settings import Settings
 from coach.practice.stages import SECTION_STAGES, Stage
 from coach.ui.presenters.days import day_words
+from coach.ui.presenters.first_run import WELCOME
 from coach.ui.presenters.keep_words import gentle_word
 from coach.ui.presenters.map_view import NO_MAP, map_of
 from coach.ui.presenters.today import AimOffer, SmallerOffer, StepView, TodayView
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 KNOWN_PACE_STAGES = len(SECTION_STAGES)
 """From so many settled stages on, one section's worth, the forecast is the player's own and is shown."""
-WELCOME = "Turn a recording you like into your first arrangement for one guitar, a few minutes a day."
 _SCREEN_OF_TASK = {
     "choose": "choose",
     "three_notes": "first_run",

@@ -8,14 +8,13 @@ from coach.cli.output import Output, TextProgress, each_input
 from coach.errors import UnreadableFileError
 from coach.hearing.take import take_evidence
 from coach.notation import Arrangement
+from coach.notation.arrangement import TEMPO_RANGE_BPM
 from coach.pieces.played import PlayedNote, PlayThrough
 from coach.pieces.playthrough import grade
 from coach.pieces.playthrough_words import sentences, summary
 from coach.sessions.services import Services
 from coach.sheet import read_arrangement
 from coach.sheet.limits import MAX_BYTES
-
-TEMPO_RANGE_BPM = (10.0, 400.0)
 
 
 def tempo(text: str) -> float:

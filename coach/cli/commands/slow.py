@@ -5,10 +5,10 @@ from math import isfinite
 from pathlib import Path
 
 from coach.cli.output import Output, TextProgress, UsageError, each_input
+from coach.sessions.ports.recordings import MOST_SHIFT_SEMITONES
 from coach.sessions.services import Services
 
 LEAST_SPEED, MOST_SPEED = 0.25, 2.0
-MOST_SHIFT_SEMITONES = 24.0
 _ENDINGS = (".wav", ".flac", ".ogg")
 _TIME_DIGITS = 4
 

@@ -12,11 +12,10 @@ from coach.hearing.listening import listen
 from coach.hearing.tracker import Source
 from coach.music import BeatGrid, Meter
 from coach.notation import Arrangement, LineKind
+from coach.notation.arrangement import TEMPO_RANGE_BPM
 from coach.pieces.capture import Captured, Feel, capture
 from coach.sessions.services import Services
 from coach.sheet.lines_json import write_lines
-
-TEMPO_RANGE_BPM = (10.0, 400.0)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -6,10 +6,10 @@ from fractions import Fraction
 from coach.errors import ScopeError
 from coach.music import BeatGrid, Key, Span
 from coach.notation import Arrangement, Line, LineKind, Note, Place, Section
+from coach.notation.arrangement import DEFAULT_TEMPO_BPM
 from coach.practice.events import NoteRecord
 from coach.practice.piece_state import PieceState, SectionState
 
-DEFAULT_TEMPO_BPM = 80.0
 DEFAULT_KEY = Key("C", 0)
 
 

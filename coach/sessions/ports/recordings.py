@@ -76,6 +76,10 @@ class Emphasis(StrEnum):
     """The bass louder and an octave higher."""
 
 
+MOST_SHIFT_SEMITONES = 24.0
+"""Two octaves up or down; further, nothing is left that sounds like the recording (our own choice)."""
+
+
 class Stretcher(Protocol):
     """Slows down and shifts recorded sound."""
 

@@ -280,6 +280,10 @@ class PaceView:
     words: tuple[str, str] = ("", "")
 
 
+SHOWN_S = 6.0
+"""So much of the player's own pitch is drawn."""
+
+
 @dataclass(frozen=True, slots=True)
 class StillThread:
     """A thread that has come to rest: the listener's time and its frames, as they were."""

@@ -27,7 +27,7 @@ from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.studio import Studio
 from coach.ui.context import Go
-from coach.ui.presenters.drawn import NeckNote, NeckView, OtherPlace, StillThread, Target
+from coach.ui.presenters.drawn import SHOWN_S, NeckNote, NeckView, OtherPlace, StillThread, Target
 from coach.ui.presenters.drill_words import result_words
 from coach.ui.presenters.ear_plan import EarPlan, one_drill, plan_for
 from coach.ui.presenters.ear_result import result_words as set_words
@@ -36,7 +36,6 @@ from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Ready
 
-SHOWN_S = 6.0
 """So much of the thread stands still when an answer is graded."""
 
 

@@ -13,7 +13,7 @@ from coach.sessions.piece.play_desk import MOST_TAKE_S, TakeRecorder
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.jobs import JobRunner
+from coach.ui.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Failed, Missing, Ready, Working
@@ -21,6 +21,7 @@ from coach.ui.presenters.view import Failed, Missing, Ready, Working
 SHORTEST_S = 5.0
 """Less is no piece: a slip of the finger (our own choice)."""
 UNNAMED = "My recording"
+MAY_USE = "Use recordings that you may use."
 HELD = "a recording of the player's own"
 """What is put by when the screen is left before it is kept."""
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from coach.fretboard.tuning import Tuning
 from coach.music.naming import Naming
+from coach.music.tuning_system import STANDARD_STRINGS
 from coach.practice.settings import Settings
 from coach.ui.presenters.setup_sound import CAUTION, VOLUMES_DB, volume_of
 from coach.ui.presenters.weekdays import COUNTED_ON, WEEKDAY_OPTIONS, toggled
@@ -81,7 +82,7 @@ class Card:
 
 
 TUNINGS = {
-    "standard": ("E A D G B E", (40, 45, 50, 55, 59, 64)),
+    "standard": ("E A D G B E", STANDARD_STRINGS),
     "low_d": ("D A D G B E", (38, 45, 50, 55, 59, 64)),
     "half_down": ("all a fret lower", (39, 44, 49, 54, 58, 63)),
 }

@@ -13,10 +13,9 @@ from coach.hearing.frames import F0Frame
 from coach.music.naming import screen_name
 from coach.music.pitch import Pitch
 from coach.ui.drawing import backdrop, paint, type_px, write
-from coach.ui.presenters.drawn import Target, threads
+from coach.ui.presenters.drawn import SHOWN_S, Target, threads
 from coach.ui.theme import MARK_SP, Look
 
-SHOWN_S = 6.0
 SPAN_SEMITONES = 9.0
 """Height of the drawing; the window follows the pitch when it leaves it."""
 MOST_RUNS = 40

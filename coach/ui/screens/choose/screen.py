@@ -8,6 +8,7 @@ from coach.ui.context import ScreenContext
 from coach.ui.presenters.choose import ChoosePresenter
 from coach.ui.presenters.choose_view import ChooseView, Decision
 from coach.ui.presenters.drawn import Loop
+from coach.ui.presenters.record import MAY_USE
 from coach.ui.widgets.beat_panel import BeatPanel
 from coach.ui.widgets.beats_page import BeatsPage
 from coach.ui.widgets.buttons import Choice, Press, Weight
@@ -17,7 +18,6 @@ from coach.ui.widgets.text import Words, quiet, sentence, title
 from coach.ui.widgets.tiles import BarTiles
 
 NO_BEAT = "It has no steady beat"
-MAY_USE = "Use recordings that you may use."
 
 
 class ChoosePage(BeatsPage):

@@ -4,7 +4,7 @@ from kivy.clock import Clock
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.presenters.record import RecordPresenter, RecordView, Turn
+from coach.ui.presenters.record import MAY_USE, RecordPresenter, RecordView, Turn
 from coach.ui.presenters.view import PageView, Ready
 from coach.ui.widgets.buttons import Press
 from coach.ui.widgets.field import Field
@@ -13,7 +13,6 @@ from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, note_name, quiet, sentence
 
 LOOK_UP_S = 0.2
-MAY_USE = "Use recordings that you may use."
 QUIET_ROOM = "A quiet room, and the microphone about an arm's length from the sound, are best."
 
 
