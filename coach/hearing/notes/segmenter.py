@@ -10,24 +10,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.frames import FRAME_S, F0Frame, PitchFrame
+from coach.hearing.notes.again import Loudness, StruckAgain
 from coach.hearing.notes.candidate import (
     FAST_DB_PER_S,
     PATIENCE_S,
     SKIP_S,
-    TELLING_SHARE,
     Candidate,
     Claim,
-    rather,
     thumps,
 )
 from coach.hearing.notes.doubt import LOOKS_S, Doubt
 from coach.hearing.notes.events import NoteBegan, NoteCorrected, NoteEnded, NoteEvent, NoteWithdrawn
-from coach.hearing.notes.fresh import Fresh, string_concentration
+from coach.hearing.notes.fresh import Fresh
 from coach.hearing.notes.legato import LegatoSteps
 from coach.hearing.notes.manner import MANNERS
-from coach.hearing.notes.memory import FLOOR_DB, OPENING_S, SoundMemory
-from coach.hearing.notes.sounding import SETTLED_S, Sounding
-from coach.hearing.notes.upset import upset
+from coach.hearing.notes.memory import OPENING_S, SoundMemory
+from coach.hearing.notes.sounding import SAME, SETTLED_S, Sounding
 from coach.hearing.onsets import SLIGHT_STRENGTH, Onset, OnsetDetector
 from coach.hearing.tracker import Source
 from coach.music import PerformedNote, Span
@@ -37,11 +35,8 @@ CORRECTION_S = 0.150
 """A claim may be corrected within this time of the note's start, never later."""
 _BLUR_S, _BEFORE_S = 0.032, 0.1
 """Frames this long before an onset tell what rang before it; later ones are blurred by what came."""
-_FORGET_DB_PER_S = 2.0
-"""How fast the loudest recent note is forgotten."""
 _HEARD_FROM = 0.5
 """Frames with less confidence draw the pitch thread but make no notes."""
-_SAME = 0.6
 _CORRECTION_SUPPORT = 0.8
 _SETTLE_FRAMES, _SETTLE_CENTS, _WRONG_SIDE = 3, 30.0, 0.55
 """So many frames this close together, further than this (semitones) from the claim, correct it."""
@@ -51,15 +46,6 @@ _MOST_AWAY = 8
 _FIRST_RISE_DB = 6.0
 """After silence a pitch rises out of the room by more than this; an old one that merely beats does not."""
 _AFTER_DIP_S, _AROUND_DIP_S = 0.056, 0.12
-_BEFORE_AGAIN_S = 0.03
-_RENEWED = 0.6
-"""Share of a pitch's partials that must have grown when it is struck again."""
-_PURE = 1.3
-"""Or so much of what is new lies on them, against the least of any string: it is struck more softly."""
-
-_ELSEWHERE = 0.7
-"""With so little of what is new on the old pitch's partials another string was struck (measured: 0.54, and
-0.77 or more where it was the old one, softly)."""
 
 
 class NoteSegmenter:
@@ -88,8 +74,8 @@ class NoteSegmenter:
         self._silent = 0
         self._recent: deque[PitchFrame] = deque(maxlen=_RECENT_FRAMES)
         self._steps = LegatoSteps()
-        self._loudest_db = FLOOR_DB
-        self._loudest_s = 0.0
+        self._loudness = Loudness(self._manner.below_db)
+        self._again = StruckAgain(self._memory, self._manner, self._loudness, a4_hz)
         self._events: list[NoteEvent] = []
 
     def push(self, frames: tuple[F0Frame, ...], samples: NDArray[np.float32]) -> tuple[NoteEvent, ...]:
@@ -153,7 +139,7 @@ class NoteSegmenter:
         """A frame after an onset whose note is not decided yet."""
         onset = candidate.onset
         note = self._note
-        if note is not None and frame.pitch is not None and abs(frame.pitch - note.centre) <= _SAME:
+        if note is not None and frame.pitch is not None and abs(frame.pitch - note.centre) <= SAME:
             note.last_s = frame.time_s
         if frame.time_s - onset.time_s < SKIP_S:
             return
@@ -163,83 +149,29 @@ class NoteSegmenter:
         found = candidate.claim(frame, fresh, self._manner)
         if found is not None and self._counts(found, onset, fresh):
             self._decide(candidate, found, frame)
-        elif (again := self._softly(candidate, frame, fresh, found)) is not None:
+        elif (again := self._again.softly(candidate, frame, fresh, found, note)) is not None:
             self._decide(candidate, again, frame)
         elif frame.time_s - onset.time_s > PATIENCE_S:
             self._candidate = None
         elif found is not None and (candidate.weighed or candidate.old is None):
             self._candidate = None
-            if note is not None and frame.pitch is not None and abs(frame.pitch - note.centre) <= _SAME:
+            if note is not None and frame.pitch is not None and abs(frame.pitch - note.centre) <= SAME:
                 self._continue(note, frame)
 
     def _counts(self, found: Claim, onset: Onset, fresh: Fresh) -> bool:
         """Whether what was found is a note: what sounded already must have been struck again."""
-        if found.again or (self._note is not None and abs(found.pitch - self._note.centre) <= _SAME):
-            return self._struck(onset, fresh, found.pitch)
-        return self._began(onset.time_s) and self._is_players(fresh.level_db, onset.time_s)
+        if found.again or (self._note is not None and abs(found.pitch - self._note.centre) <= SAME):
+            return self._again.surely(onset, fresh, found.pitch, self._note)
+        return self._began(onset.time_s) and self._loudness.is_players(fresh.level_db, onset.time_s)
 
     def _decide(self, candidate: Candidate, found: Claim, frame: PitchFrame) -> None:
         self._candidate = None
-        heard = [f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= _SAME]
+        heard = [f for f in candidate.frames if f.pitch is not None and abs(f.pitch - found.pitch) <= SAME]
         self._begin(candidate.onset.time_s, found.pitch, found.confidence, frame.decided_s, heard)
-
-    def _softly(
-        self, candidate: Candidate, frame: PitchFrame, fresh: Fresh, found: Claim | None
-    ) -> Claim | None:
-        """What rang before, if it was struck again more softly; settled once enough is heard."""
-        old, onset, note = candidate.old, candidate.onset, self._note
-        if candidate.weighed or old is None:
-            return None
-        on_old = frame.pitch is not None and abs(frame.pitch - old) <= _SAME
-        pitch = old if found is None or on_old else found.pitch
-        if found is None and not on_old:
-            return None
-        left = upset(self._memory, midi_to_hz(pitch, self._a4_hz), onset.time_s)
-        if left is None:
-            return None
-        candidate.weighed = True
-        young = note is not None and onset.time_s - note.start_s < self._manner.again_after_s
-        clearly = fresh.share >= TELLING_SHARE and rather(fresh.best, pitch, fresh)
-        other = clearly or fresh.renewal(pitch).concentration < _ELSEWHERE
-        if young or other or not (self._faded(onset, pitch) and left.struck_again(onset.strength)):
-            return None
-        return Claim(pitch, frame.confidence, again=True)
-
-    def _struck(self, onset: Onset, fresh: Fresh, pitch: float) -> bool:
-        """Whether a pitch that sounded already was really struck again."""
-        if not self._faded(onset, pitch):
-            return False
-        young = self._note is not None and onset.time_s - self._note.start_s < self._manner.again_after_s
-        if young and abs(pitch - self._note.centre if self._note is not None else 0.0) <= _SAME:
-            return False
-        renewal = fresh.renewal(pitch)
-        pure = abs(fresh.best - pitch) <= _SAME and renewal.concentration >= _PURE * string_concentration(
-            pitch
-        )
-        if onset.strength >= self._manner.again_strength and (renewal.share >= _RENEWED or pure):
-            return True
-        return self._is_players(fresh.level_db, onset.time_s)
-
-    def _faded(self, onset: Onset, pitch: float) -> bool:
-        """Whether the note under way, if it has that pitch, has faded as all that is struck does."""
-        note = self._note
-        if note is None or note.loudest_db is None or abs(pitch - note.centre) > _SAME:
-            return True
-        now_db = self._memory.level_db(onset.time_s - _BEFORE_AGAIN_S)
-        return note.loudest_db - now_db >= self._manner.fades_db
 
     def _began(self, start_s: float) -> bool:
         """Whether a sound began at a moment: what is there when the stream opens may go on from before."""
         return start_s >= OPENING_S or self._memory.opens_with_attack()
-
-    def _is_players(self, level_db: float, at_s: float) -> bool:
-        """Whether a note is loud enough against those before it; remembers how loud it was."""
-        remembered_db = self._loudest_db - _FORGET_DB_PER_S * (at_s - self._loudest_s)
-        if level_db < remembered_db - self._manner.below_db:
-            return False
-        if level_db >= remembered_db:
-            self._loudest_db, self._loudest_s = level_db, at_s
-        return True
 
     def _unheralded(self, frame: PitchFrame) -> None:
         note = self._note
@@ -299,7 +231,7 @@ class NoteSegmenter:
         grown = grown_db >= least_db and self._began(start_s) and not self._thumps(note, start_s, pitch)
         if not grown and note is not None:
             note.last_s = run[-1].time_s
-        elif grown and self._is_players(now_db + 6.0, start_s):
+        elif grown and self._loudness.is_players(now_db + 6.0, start_s):
             confidence = float(np.mean([f.confidence for f in run]))
             self._begin(start_s, pitch, confidence, run[-1].decided_s, run)
 

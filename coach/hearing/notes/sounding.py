@@ -6,7 +6,9 @@ import numpy as np
 
 SETTLED_S = (0.08, 0.40)
 """The part of a note in which its deviation in cents is judged."""
-_SAME, _BESIDE, _BLEND = 0.6, 2.5, 0.25
+SAME = 0.6
+"""Pitches this close, in semitones, are one note's."""
+_BESIDE, _BLEND = 2.5, 0.25
 """A string within so many semitones (but not the same one) beats with the note, and pulls its frames from so
 far on towards itself."""
 
@@ -49,7 +51,7 @@ class Sounding:
 
     def blended(self, pitch: float) -> bool:
         """Whether a frame hears something between this note and a string close by that rings on."""
-        if self.before is None or not _SAME < abs(self.before - self.midi) <= _BESIDE:
+        if self.before is None or not SAME < abs(self.before - self.midi) <= _BESIDE:
             return False
         towards = (pitch - self.midi) / (self.before - self.midi)
         return towards * abs(self.before - self.midi) > _BLEND and towards < 1.0
