@@ -8,7 +8,6 @@ from coach.fretboard.right_hand import right_hand
 from coach.fretboard.score import NoteId, Score, note_of
 from coach.fretboard.stances import Way, ways
 from coach.fretboard.trellis import Trellis
-from coach.music.pitch import Pitch
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import LineKind
 from coach.notation.note import Note, Place
@@ -85,8 +84,7 @@ def _plucked(score: Score, played: dict[int, Way]) -> dict[int, str]:
 def _changed(given: Note, name: NoteId, way: Way, let_go: Fraction | None) -> Note:
     note = given
     if way.raised:
-        up = Pitch(given.pitch.letter, given.pitch.alter, given.pitch.octave + 1)
-        note = replace(note, pitch=up, place=None)
+        note = replace(note, pitch=given.pitch.octaves_higher(1), place=None)
     if let_go is not None and name.line is LineKind.BASS and let_go < given.end:
         note = replace(note, duration=writable(let_go - given.onset))
     return note

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from coach.hearing.evidence.spectrum import GRID_BINS, Floats, log_frequency
 from coach.hearing.frames import RATE_HZ
 from coach.hearing.tuning_offset import tuning_offset
+from coach.music.tuning_system import midi_to_hz
 
 LOWEST_MIDI, HIGHEST_MIDI = 36, 91
 """C2 to G6: a guitar tuned down to D and a capo leave nothing out."""
@@ -104,7 +105,7 @@ def templates(length_s: float) -> Floats:
     window = np.hanning(count + 2)[1:-1]
     rows = []
     for midi in range(LOWEST_MIDI, HIGHEST_MIDI + 1):
-        f0 = 440.0 * 2.0 ** ((midi - 69) / 12)
+        f0 = midi_to_hz(midi)
         spectrum = np.zeros(SIZE // 2 + 1)
         for h in range(1, PARTIALS + 1):
             hz = f0 * h * np.sqrt(1 + STIFFNESS * h * h)

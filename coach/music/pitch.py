@@ -1,7 +1,7 @@
 """A spelled pitch: letter, accidental, octave."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 from coach.errors import NoteNameError
@@ -63,6 +63,10 @@ class Pitch:
     def hz(self, a4_hz: float = A4_HZ) -> float:
         """Equal-tempered frequency in Hz."""
         return midi_to_hz(self.midi, a4_hz)
+
+    def octaves_higher(self, octaves: int) -> "Pitch":
+        """The same name so many octaves higher, or lower below zero."""
+        return replace(self, octave=self.octave + octaves)
 
     @classmethod
     def from_midi(cls, midi: int) -> Self:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import product
 
 from coach.fretboard import Neck, Tuning
-from coach.music.pitch import MIDI_RANGE, Pitch
+from coach.music.pitch import MIDI_RANGE
 from coach.notation.arrangement import MAX_CAPO, Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note
@@ -182,9 +182,5 @@ def _moved(line: Line, octaves: int) -> Line:
     if not octaves:
         return line
     return Line.of(
-        line.kind, (replace(note, pitch=_raised(note.pitch, octaves), place=None) for note in line)
+        line.kind, (replace(note, pitch=note.pitch.octaves_higher(octaves), place=None) for note in line)
     )
-
-
-def _raised(pitch: Pitch, octaves: int) -> Pitch:
-    return Pitch(pitch.letter, pitch.alter, pitch.octave + octaves)

@@ -13,7 +13,7 @@ from fractions import Fraction
 from coach.fretboard import Wishes
 from coach.fretboard.least import Fits, Least, least_price
 from coach.fretboard.score import Score
-from coach.music.pitch import MIDI_RANGE, Pitch
+from coach.music.pitch import MIDI_RANGE
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 
@@ -96,9 +96,8 @@ def with_moved(arrangement: Arrangement, moved: Moved) -> Arrangement:
     """The arrangement with some bass notes so many octaves higher or lower."""
     notes = list(arrangement.bass)
     for index, octaves in moved:
-        pitch = notes[index].pitch
-        higher = Pitch(pitch.letter, pitch.alter, pitch.octave + octaves)
-        notes[index] = replace(notes[index], pitch=higher, place=None)
+        note = notes[index]
+        notes[index] = replace(note, pitch=note.pitch.octaves_higher(octaves), place=None)
     return arrangement.with_line(Line(LineKind.BASS, tuple(notes)))
 
 

@@ -2,8 +2,10 @@
 
 from collections.abc import Callable
 
+from coach.errors import ScopeError
 from coach.practice.events import Event, LoggedEvent
 from coach.practice.fold import fold
+from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 from coach.practice.rules import require_allowed
 from coach.sessions.ports import Clock, PracticeLog
@@ -34,6 +36,14 @@ class Journal:
     def progress(self) -> Progress:
         """Where the player stands now."""
         return self._progress
+
+    @property
+    def piece_in_hand(self) -> PieceState:
+        """The piece that is worked on; ``ScopeError`` if there is none."""
+        piece = self._progress.piece
+        if piece is None:
+            raise ScopeError("No piece is in hand: choose one first.")
+        return piece
 
     def require_allowed(self, event: Event) -> None:
         """Raise the ``ScopeError`` that writing this event would raise; for asking before long work."""

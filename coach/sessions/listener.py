@@ -13,6 +13,7 @@ from coach.hearing.frames import F0Frame
 from coach.hearing.level import Level, LevelMeter
 from coach.hearing.listening import HeardChunk, PlayerEar
 from coach.hearing.tracker import Source
+from coach.music.tuning_system import A4_HZ
 from coach.sessions.deafness import Deafness
 from coach.sessions.ports import AudioInput, Clock, InputBlock, Samples, StreamState
 
@@ -66,7 +67,7 @@ class Listener:
         clock: Clock,
         *,
         source: Source = "any",
-        a4_hz: float = 440.0,
+        a4_hz: float = A4_HZ,
     ) -> None:
         self._microphone = microphone
         self._engine = engine

@@ -98,18 +98,14 @@ class PracticeRoom:
         ScopeError
             If no piece is in hand, or its recording is not there.
         """
-        piece = self.journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
+        piece = self.journal.piece_in_hand
         if self._recording is None or self._recording[0] != piece.piece:
             self._recording = (piece.piece, analysed(self._services, self.recording_path(), jobs))
         return self._recording[1]
 
     def recording_path(self) -> Path:
         """Where the recording of the piece in hand lies; ``ScopeError`` as `recording`."""
-        piece = self.journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
+        piece = self.journal.piece_in_hand
         path = self._services.library().find(piece.piece).recording
         if path is None:
             raise ScopeError(

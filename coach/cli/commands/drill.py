@@ -17,9 +17,9 @@ from coach.practice.settings import Settings
 from coach.sessions.ear.library import bundled_melody, context_of, drills_of
 from coach.sessions.ear.live import ask_live
 from coach.sessions.ear.recorded import heard_answer
+from coach.sessions.ear.sound import prompt_sound
 from coach.sessions.ear.state import DrillState, Graded, Listening, Paused
 from coach.sessions.services import Services
-from coach.tones.rendering import render
 
 RENDER_HZ = 48_000
 
@@ -81,14 +81,7 @@ def _one(args: argparse.Namespace, drill: Drill, audio: Path | None, services: S
     seed = int(services.clock.now().timestamp() * 1000) if args.seed is None else args.seed
     prompt = _prompt(args, drill, seed, settings, services)
     if args.render is not None:
-        samples = render(
-            prompt.notes,
-            prompt.timbre,
-            RENDER_HZ,
-            a4_hz=settings.a4_hz,
-            clicks=prompt.clicks,
-            length_s=prompt.sound_s,
-        )
+        samples = prompt_sound(prompt, RENDER_HZ, settings.a4_hz)
         services.encoder().encode(Path(args.render), samples, RENDER_HZ)
     if not (out.json_mode or args.render or audio is not None or args.text is not None):
         _live(prompt, seed, services, out)

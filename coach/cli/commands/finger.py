@@ -6,14 +6,13 @@ from pathlib import Path
 
 from coach.cli.output import Output, each_input
 from coach.cli.reach import add_reach
-from coach.errors import NoteNameError, UnreadableFileError
+from coach.cli.reading import arrangement_in
+from coach.errors import NoteNameError
 from coach.fretboard import REACHES, STANDARD, Conflict, FingeredNote, HandAt, Tuning
 from coach.notation import Arrangement
 from coach.notation.arrangement import MAX_CAPO
 from coach.pieces.changes import Change, Mended, mend
 from coach.sessions.services import Services
-from coach.sheet import read_arrangement
-from coach.sheet.limits import MAX_BYTES
 
 
 def tuning(text: str) -> Tuning:
@@ -40,7 +39,7 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     del services  # everything is computed from the file
 
     def work(path: Path) -> None:
-        arrangement = read_arrangement(_bytes(path), str(path))
+        arrangement = arrangement_in(path)
         if args.capo is not None:
             arrangement = replace(arrangement, capo=args.capo)
         mended = mend(
@@ -53,14 +52,6 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
         _tell(str(path), mended, arrangement, out)
 
     return each_input(args.file, out, work)
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise UnreadableFileError(f"“{path}” cannot be read: check its name and try again.") from error
 
 
 def as_value(mended: Mended, given: Arrangement, given_tuning: Tuning, reach: str) -> dict[str, object]:

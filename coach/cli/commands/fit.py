@@ -4,11 +4,9 @@ import argparse
 from pathlib import Path
 
 from coach.cli.output import Output, each_input
-from coach.errors import UnreadableFileError
+from coach.cli.reading import arrangement_in
 from coach.pieces.fit import FitOption, fit
 from coach.sessions.services import Services
-from coach.sheet import read_arrangement
-from coach.sheet.limits import MAX_BYTES
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,20 +19,12 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     del services  # everything is computed from the file
 
     def work(path: Path) -> None:
-        arrangement = read_arrangement(_bytes(path), str(path))
+        arrangement = arrangement_in(path)
         options = fit(arrangement.melody, arrangement.bass, arrangement.key)
         out.value({"input": str(path), "key": arrangement.key.name, "options": [_value(o) for o in options]})
         _tell(str(path), options, out)
 
     return each_input(args.file, out, work)
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise UnreadableFileError(f"“{path}” cannot be read: check its name and try again.") from error
 
 
 def _value(option: FitOption) -> dict[str, object]:

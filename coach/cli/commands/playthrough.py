@@ -5,7 +5,7 @@ import math
 from pathlib import Path
 
 from coach.cli.output import Output, TextProgress, each_input
-from coach.errors import UnreadableFileError
+from coach.cli.reading import arrangement_in
 from coach.hearing.take import take_evidence
 from coach.notation import Arrangement
 from coach.notation.arrangement import TEMPO_RANGE_BPM
@@ -13,8 +13,6 @@ from coach.pieces.played import PlayedNote, PlayThrough
 from coach.pieces.playthrough import grade
 from coach.pieces.playthrough_words import sentences, summary
 from coach.sessions.services import Services
-from coach.sheet import read_arrangement
-from coach.sheet.limits import MAX_BYTES
 
 
 def tempo(text: str) -> float:
@@ -56,7 +54,7 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     failed = each_input(
         [args.arrangement],
         out,
-        lambda path: codes.append(with_take(read_arrangement(_bytes(path), str(path)))),
+        lambda path: codes.append(with_take(arrangement_in(path))),
     )
     return max([failed, *codes])
 
@@ -89,11 +87,3 @@ def _tell(played: PlayThrough, out: Output) -> None:
         out.text(f"  {each.words}")
     if played.extra:
         out.text(f"  {len(played.extra)} more heard than is written.")
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise UnreadableFileError(f"“{path}” cannot be read: check its name and try again.") from error

@@ -6,14 +6,12 @@ from pathlib import Path
 
 from coach.cli.output import Output, each_input
 from coach.cli.reach import add_reach
-from coach.errors import UnreadableFileError
+from coach.cli.reading import arrangement_in
 from coach.fretboard import REACHES
 from coach.pieces.changes import Mended, mend
 from coach.sessions.services import Services
-from coach.sheet import read_arrangement
 from coach.sheet.files import SheetFile, sheet_files
 from coach.sheet.from_fretboard import marks_of
-from coach.sheet.limits import MAX_BYTES
 from coach.sheet.paper import Paper
 
 
@@ -30,7 +28,7 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
     taken: set[Path] = set()
 
     def work(path: Path) -> None:
-        arrangement = read_arrangement(_bytes(path), str(path))
+        arrangement = arrangement_in(path)
         mended = mend(arrangement, reach=REACHES[args.reach])
         best = mended.best
         played = best.arrangement if best else arrangement
@@ -43,14 +41,6 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
         _tell(path, mended, targets, out)
 
     return each_input(args.file, out, work)
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise UnreadableFileError(f"“{path}” cannot be read: check its name and try again.") from error
 
 
 def _targets(folder: Path, given: Path, files: Sequence[SheetFile], taken: set[Path]) -> list[Path]:

@@ -5,6 +5,7 @@ from functools import lru_cache
 import numpy as np
 
 from coach.hearing.evidence.spectrum import Floats, log_frequency
+from coach.music.tuning_system import midi_to_hz
 
 LOWEST_MIDI, HIGHEST_MIDI = 28, 100
 PITCHES = HIGHEST_MIDI - LOWEST_MIDI + 1
@@ -26,7 +27,7 @@ def templates() -> Floats:
     bins = _TEMPLATE_SIZE // 2 + 1
     spectra = np.zeros((PITCHES, bins), np.float32)
     for row, midi in enumerate(range(LOWEST_MIDI, HIGHEST_MIDI + 1)):
-        f0 = 440.0 * 2.0 ** ((midi - 69) / 12)
+        f0 = midi_to_hz(midi)
         for h in range(1, PARTIALS + 1):
             centre = f0 * h * np.sqrt(1 + STIFFNESS * h * h) / hz_per_bin
             if centre >= bins - 8:

@@ -5,6 +5,8 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from coach.music.tuning_system import A4_HZ, A4_MIDI
+
 Floats = npt.NDArray[np.float32]
 
 HOP_S = 0.025
@@ -69,12 +71,17 @@ def magnitudes(samples: Floats, rate_hz: float, length_s: float, first: int, cou
     return np.asarray(spectra, dtype=np.float32)
 
 
+def _grid_hz(cents: float = 0.0) -> npt.NDArray[np.float64]:
+    """Frequency of each bin of the grid in a recording so many cents off."""
+    midi = GRID_LOW_MIDI + np.arange(GRID_BINS) / BINS_PER_SEMITONE
+    return np.asarray(A4_HZ * 2.0 ** ((midi + cents / 100 - A4_MIDI) / 12))
+
+
 @lru_cache(maxsize=32)
 def _grid(
     hz_per_bin: float, bins: int, cents: float
 ) -> tuple[npt.NDArray[np.intp], Floats, tuple[tuple[int, int, int], ...]]:
-    midi = GRID_LOW_MIDI + np.arange(GRID_BINS) / BINS_PER_SEMITONE
-    place = 440.0 * 2.0 ** ((midi + cents / 100 - 69) / 12) / hz_per_bin
+    place = _grid_hz(cents) / hz_per_bin
     index = np.minimum(np.floor(place).astype(np.intp), bins - 2)
     share = np.where(place < bins - 1, place - index, 0.0).astype(np.float32)
     half = place * (2 ** (1 / (24 * BINS_PER_SEMITONE)) - 1)
@@ -96,8 +103,7 @@ def log_frequency(spectra: Floats, hz_per_bin: float, cents: float = 0.0) -> Flo
     out = spectra[:, index] * (1 - share) + spectra[:, index + 1] * share
     for j, low, high in wide:
         out[:, j] = spectra[:, low : min(high, bins)].max(axis=1)
-    place = 440.0 * 2.0 ** ((GRID_LOW_MIDI + np.arange(GRID_BINS) / BINS_PER_SEMITONE - 69) / 12) / hz_per_bin
-    out[:, place >= bins - 1] = 0.0
+    out[:, _grid_hz() / hz_per_bin >= bins - 1] = 0.0
     return np.asarray(out, dtype=np.float32)
 
 

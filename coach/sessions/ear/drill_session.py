@@ -12,14 +12,15 @@ from coach.hearing.decimate import Decimator
 from coach.hearing.notes.events import NoteBegan
 from coach.hearing.onsets import Onset, OnsetDetector
 from coach.hearing.voice_range import VoiceRange
+from coach.music.tuning_system import A4_HZ
 from coach.practice.events import DrillAnswered, DrillPassed, VoiceHeard
 from coach.sessions.deafness import Deafness
 from coach.sessions.ear.answer import THINKING_S, AnswerGatherer, longest_gap_s
+from coach.sessions.ear.sound import prompt_sound
 from coach.sessions.ear.state import DrillState, Graded, Listening, Passed, Paused, Prompting, Waiting
 from coach.sessions.journal import Journal
 from coach.sessions.listener import Hearing, Listener
 from coach.sessions.ports import AudioOutput, Sound, StreamState
-from coach.tones.rendering import render
 
 PROMPT_GAIN_DB = -6.0
 """Prompts start quiet; the player turns them up (a caution, not a measure)."""
@@ -56,7 +57,7 @@ class DrillSession:
         deafness: Deafness,
         journal: Journal,
         *,
-        a4_hz: float = 440.0,
+        a4_hz: float = A4_HZ,
         piece: str | None = None,
         on_change: Callable[[DrillState], None] | None = None,
     ) -> None:
@@ -183,14 +184,7 @@ class DrillSession:
         if self._output is None or not (prompt.notes or prompt.clicks):
             return
         rate_hz = self._output.rate_hz
-        samples = render(
-            prompt.notes,
-            prompt.timbre,
-            rate_hz,
-            a4_hz=self._a4_hz,
-            clicks=prompt.clicks,
-            length_s=prompt.sound_s,
-        )
+        samples = prompt_sound(prompt, rate_hz, self._a4_hz)
         self._sound = self._output.play(samples, rate_hz, gain_db=PROMPT_GAIN_DB)
 
     def _hush(self) -> None:

@@ -11,7 +11,7 @@ from coach.pieces.sections import LEAST_BARS, BarRange, check_lengths, placed, p
 from coach.pieces.tapping import grid_from_taps
 from coach.practice.events import GridSet, KeyChosen, SectionRecord, SectionsSet
 from coach.practice.limits import Limits, limits_after
-from coach.practice.piece_state import FREE, PieceState
+from coach.practice.piece_state import FREE
 from coach.sessions.journal import Journal
 
 
@@ -44,7 +44,7 @@ class BeatDesk:
             Length of the recording; anchors are laid over all of it.
         """
         grid = grid_from_taps(taps_s, one_s, meter.beat, pickup=pickup, until_s=duration_s)
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         feel = Feel.STRAIGHT.value
         self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
 
@@ -53,20 +53,20 @@ class BeatDesk:
 
         The feel stays as it is; a piece that was thought to have no beats has them from now on.
         """
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         known = piece.grid is not None and not piece.without_beats
         feel = piece.grid.feel if piece.grid is not None and known else Feel.STRAIGHT.value
         self._journal.write(GridSet(piece.piece, str(meter), pickup, grid.quarters, grid.seconds, feel))
 
     def without_beats(self) -> None:
         """The recording has no steady beat: a quarter of the grid is a second, four of them a tile."""
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         seconds = GridSet(piece.piece, "4/4", Fraction(0), (Fraction(0), Fraction(1)), (0.0, 1.0), FREE)
         self._journal.write(seconds)
 
     def feel(self, feel: str) -> None:
         """Divide the beats another way: ``straight``, ``swing`` or ``triplet``; no beat moves."""
-        grid = self._piece().grid
+        grid = self._journal.piece_in_hand.grid
         if grid is None:
             raise ScopeError("The beat of this piece is not set yet: tap it first.")
         if feel != grid.feel:
@@ -125,7 +125,7 @@ class BeatDesk:
         return limits_after(len(self._journal.progress.finished))
 
     def _write(self, ranges: Sequence[BarRange]) -> None:
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         sections = placed(ranges, piece.meter)
         ends = [
             *(section.onset for section in sections[1:]),
@@ -150,7 +150,7 @@ class BeatDesk:
         """Choose key, capo and registers; checks, fretboard and sheet follow from now on."""
         self._journal.write(
             KeyChosen(
-                self._piece().piece,
+                self._journal.piece_in_hand.piece,
                 key.name,
                 capo,
                 shift_semitones,
@@ -159,9 +159,3 @@ class BeatDesk:
                 bass_octaves,
             )
         )
-
-    def _piece(self) -> PieceState:
-        piece = self._journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
-        return piece

@@ -65,13 +65,13 @@ class CheckDesk:
             Of the log, in order, from the day on which the piece was chosen.
         """
         duration_s = self._recording.analysis.duration_s
-        before = recalled(events, self._piece(), self._section, duration_s)
+        before = recalled(events, self._journal.piece_in_hand, self._section, duration_s)
         self._asked = dict(before.asked)
         return before.verdicts
 
     def check(self, kind: LineKind, onset: Fraction, duration: Fraction, midi: int) -> Verdict:
         """Is ``midi`` what the line holds there? An octave above the bass is right, too."""
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         found = self._evidence(piece, kind, onset, duration)
         verdict = self._judged(found, piece, kind, midi)
         self._of(kind, onset).notes.add(midi)
@@ -92,7 +92,7 @@ class CheckDesk:
 
     def bass_changes(self, jobs: Jobs) -> tuple[Fraction, ...]:
         """Beats inside bars at which the bass changes, see `coach.sessions.piece.bass_times`."""
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
 
         def asked(onset: Fraction, duration: Fraction) -> PitchEvidence:
             return self._evidence(piece, LineKind.BASS, onset, duration)
@@ -109,7 +109,7 @@ class CheckDesk:
 
     def hint(self, kind: LineKind, onset: Fraction, duration: Fraction, midi: int) -> Hint:
         """Take the next step of the ladder for the player's note; it is noted, never a cost."""
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         asked = self._of(kind, onset)
         step = next_step(asked.steps) or HintStep.REVEAL
         found = self._evidence(piece, kind, onset, duration)
@@ -181,11 +181,5 @@ class CheckDesk:
         )
 
     def _of(self, kind: LineKind, onset: Fraction) -> Asked:
-        start_s = grid_of(self._piece()).second_of(onset)
+        start_s = grid_of(self._journal.piece_in_hand).second_of(onset)
         return self._asked.setdefault(place_key(kind, start_s), Asked())
-
-    def _piece(self) -> PieceState:
-        piece = self._journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
-        return piece

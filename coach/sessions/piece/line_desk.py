@@ -5,10 +5,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from coach.errors import LineError, ScopeError
-from coach.music import Pitch
 from coach.notation import Line, LineKind, Note, Place
 from coach.practice.events import KeyChosen, LineReopened, LineSettled, LineWritten, NoteRecord
-from coach.practice.piece_state import Cell, PieceState, SectionState
+from coach.practice.piece_state import Cell, SectionState
 from coach.sessions.journal import Journal
 from coach.sessions.piece.material import key_of, line_of, record_of, section_of
 from coach.sessions.piece.rhythm import rhythm_made
@@ -49,12 +48,12 @@ class LineDesk:
     @property
     def state(self) -> SectionState:
         """The section as the log has it."""
-        return section_of(self._piece(), self._section)
+        return section_of(self._journal.piece_in_hand, self._section)
 
     @property
     def line(self) -> Line:
         """The line as written so far, on the piece's axis of quarters."""
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         written = (section_of(piece, self._section).line(self._kind.value).notes, piece.key)
         if self._read is None or self._read[0] != written:
             self._read = (written, line_of(piece, self._section, self._kind))
@@ -84,7 +83,7 @@ class LineDesk:
         ScopeError
             If the line is settled.
         """
-        note = Note(onset, duration, key_of(self._piece()).spell(midi), at, long=long)
+        note = Note(onset, duration, key_of(self._journal.piece_in_hand).spell(midi), at, long=long)
         if not self.state.onset <= onset < self.state.end:
             raise LineError(f"The note {note} lies outside section {self._section}: place it in a bar of it.")
         if note.end > self.state.end:
@@ -116,17 +115,13 @@ class LineDesk:
 
     def octave(self, note: Note, octaves: int) -> Note:
         """Put a note so many octaves higher (lower below zero)."""
-        moved = Pitch(note.pitch.letter, note.pitch.alter, note.pitch.octave + octaves)
-        changed = replace(note, pitch=moved, place=None)
+        changed = replace(note, pitch=note.pitch.octaves_higher(octaves), place=None)
         self._keep(self.line.without(note).placed(changed), "tap")
         return changed
 
     def move_octaves(self, octaves: int) -> None:
         """Put the whole line so many octaves higher."""
-        moved = [
-            replace(n, pitch=Pitch(n.pitch.letter, n.pitch.alter, n.pitch.octave + octaves), place=None)
-            for n in self.line
-        ]
+        moved = (replace(note, pitch=note.pitch.octaves_higher(octaves), place=None) for note in self.line)
         self._keep(Line.of(self._kind, moved), "tap")
 
     def say(self, note: Note, syllable: str | None) -> Note:
@@ -166,14 +161,16 @@ class LineDesk:
         """
         if not len(self.line):
             raise ScopeError("There is no note in this line yet: find one first.")
-        self._journal.write(LineSettled(self._piece().piece, self._section, self._kind.value, open_questions))
-        made = rhythm_made(self._piece(), self._section)
+        self._journal.write(
+            LineSettled(self._journal.piece_in_hand.piece, self._section, self._kind.value, open_questions)
+        )
+        made = rhythm_made(self._journal.piece_in_hand, self._section)
         if made is not None:
             self._journal.write(made)
 
     def reopen(self) -> None:
         """Change a settled line again; ``ScopeError`` the third time."""
-        self._journal.write(LineReopened(self._piece().piece, self._section, self._kind.value))
+        self._journal.write(LineReopened(self._journal.piece_in_hand.piece, self._section, self._kind.value))
 
     def _keep(self, line: Line, by: str) -> None:
         before = self.line
@@ -183,10 +180,6 @@ class LineDesk:
 
     def _log(self, line: Line, by: str) -> None:
         records = tuple(record_of(note) for note in line)
-        self._journal.write(LineWritten(self._piece().piece, self._section, self._kind.value, records, by))
-
-    def _piece(self) -> PieceState:
-        piece = self._journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
-        return piece
+        self._journal.write(
+            LineWritten(self._journal.piece_in_hand.piece, self._section, self._kind.value, records, by)
+        )

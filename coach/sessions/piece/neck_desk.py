@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from coach.errors import ScopeError
 from coach.fretboard import (
     NO_WISHES,
     REACHES,
@@ -67,9 +66,9 @@ class NeckDesk:
     @property
     def arrangement(self) -> Arrangement:
         """Both lines of the section, on the piece's axis of quarters."""
-        return whole_section(self._piece(), self._section)
+        return whole_section(self._journal.piece_in_hand, self._section)
 
-    def explore(self, wishes: Wishes | None = None, *, where_found: bool = False) -> Exploring | Blocked:
+    def explore(self, wishes: Wishes = NO_WISHES, *, where_found: bool = False) -> Exploring | Blocked:
         """The section as it is written, to be explored; quick enough to do at once.
 
         Parameters
@@ -81,7 +80,7 @@ class NeckDesk:
         """
         arrangement = self.arrangement
         neck = Neck(self.hand.tuning, arrangement.capo, self.hand.reach)
-        easiest = Exploring.as_written(Explorer.on(neck, arrangement, wishes or Wishes()))
+        easiest = Exploring.as_written(Explorer.on(neck, arrangement, wishes))
         if isinstance(easiest, Blocked) or not where_found:
             return easiest
         for places in self._found(arrangement, easiest.wishes.notes):
@@ -95,7 +94,7 @@ class NeckDesk:
     ) -> Iterator[tuple[NoteWish, ...]]:
         """Where the notes were settled or found; not if something else was wanted since."""
         places = chosen_places(arrangement).notes
-        fingers = settled_wishes(self._piece(), arrangement, [self._section]).notes
+        fingers = settled_wishes(self._journal.piece_in_hand, arrangement, [self._section]).notes
         settled = Wishes.of((*places, *fingers)).notes
         if fingers and Wishes.of((*settled, *wanted)).notes == settled:
             yield settled
@@ -131,19 +130,19 @@ class NeckDesk:
     @property
     def wishes(self) -> Wishes:
         """What the log says that the player wants kept."""
-        steps = section_of(self._piece(), self._section).wished
+        steps = section_of(self._journal.piece_in_hand, self._section).wished
         return wishes_of(steps[-1] if steps else None, self.arrangement, self.hand.tuning)
 
     @property
     def wishes_before(self) -> Wishes | None:
         """What they wanted before that; ``None`` if it was nothing else."""
-        steps = section_of(self._piece(), self._section).wished
+        steps = section_of(self._journal.piece_in_hand, self._section).wished
         before = wishes_of(steps[-2] if len(steps) > 1 else None, self.arrangement, self.hand.tuning)
         return before if before != self.wishes else None
 
     def keep(self, wishes: Wishes, by: str = "choice") -> None:
         """Log what the player wants kept from now on; nothing is written where it is wanted already."""
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         steps = section_of(piece, self._section).wished
         last = steps[-1] if steps else HandWished(piece.piece, self._section)
         event = wished_event(piece.piece, self._section, self.arrangement, wishes, by)
@@ -161,12 +160,12 @@ class NeckDesk:
         ScopeError
             If both lines are not settled yet.
         """
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         self._journal.require_allowed(TogetherSettled(piece.piece, self._section))
         key = _key_of(way, self.arrangement, piece)
         if key is not None:
             self._journal.write(key)
-        state = section_of(self._piece(), self._section)
+        state = section_of(self._journal.piece_in_hand, self._section)
         played = {n.name: n for n in way.fingering.notes}
         for line in way.arrangement.lines:
             records = tuple(
@@ -180,12 +179,6 @@ class NeckDesk:
         hardest = hardest_bar(way.fingering, way.arrangement)
         bar = hardest.bar if hardest is not None and hardest.word != EASY else None
         self._journal.write(TogetherSettled(piece.piece, self._section, details, bar))
-
-    def _piece(self) -> PieceState:
-        piece = self._journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
-        return piece
 
 
 def _key_of(way: Proposal, given: Arrangement, piece: PieceState) -> KeyChosen | None:

@@ -14,7 +14,6 @@ from coach.pieces.changes import mend
 from coach.pieces.played import PlayThrough
 from coach.pieces.playthrough import grade
 from coach.practice.events import PieceFinished, PlayedSettled, PlayedThrough, TakeKept
-from coach.practice.piece_state import PieceState
 from coach.sessions.journal import Journal
 from coach.sessions.listener import Hearing, Listener
 from coach.sessions.piece.material import arrangement_of, section_of
@@ -79,7 +78,7 @@ class PlayDesk:
     def arrangement(self) -> Arrangement:
         """What is played."""
         names = None if self._section is None else [self._section]
-        return arrangement_of(self._piece(), names)
+        return arrangement_of(self._journal.piece_in_hand, names)
 
     def sheet(self) -> EngravedSheet:
         """The engraved sheet with its fingering.
@@ -143,7 +142,7 @@ class PlayDesk:
         if played.line is not None:
             self._journal.write(
                 PlayedThrough(
-                    self._piece().piece,
+                    self._journal.piece_in_hand.piece,
                     self._section,
                     part.value,
                     round(played.line.tempo_bpm, 1),
@@ -155,16 +154,18 @@ class PlayDesk:
 
     def played(self, part: Part, tempo_bpm: float) -> None:
         """Note that it was played."""
-        self._journal.write(PlayedThrough(self._piece().piece, self._section, part.value, tempo_bpm))
+        self._journal.write(
+            PlayedThrough(self._journal.piece_in_hand.piece, self._section, part.value, tempo_bpm)
+        )
 
     def settle(self) -> None:
         """Call the section played well enough for now; ``ScopeError`` before it lies on the neck."""
         if self._section is not None:
-            self._journal.write(PlayedSettled(self._piece().piece, self._section))
+            self._journal.write(PlayedSettled(self._journal.piece_in_hand.piece, self._section))
 
     def keep(self, take: Samples, rate_hz: int) -> str:
         """Keep a whole take as FLAC in the piece's folder; returns the file's name."""
-        piece = self._piece()
+        piece = self._journal.piece_in_hand
         name = f"take-{len(piece.takes) + 1}.flac"
         path = self._services.library().find(piece.piece).folder / name
         self._services.encoder().encode(path, take, rate_hz)
@@ -173,12 +174,12 @@ class PlayDesk:
 
     def finish(self) -> None:
         """Call the piece done; ``ScopeError`` while a section or the take is missing."""
-        self._journal.write(PieceFinished(self._piece().piece))
+        self._journal.write(PieceFinished(self._journal.piece_in_hand.piece))
 
     def _under_the_hand(self) -> Proposal:
         names = None if self._section is None else [self._section]
         arrangement = self.arrangement
-        wishes = settled_wishes(self._piece(), arrangement, names)
+        wishes = settled_wishes(self._journal.piece_in_hand, arrangement, names)
         mended = mend(arrangement, tuning=self._hand.tuning, reach=self._hand.reach, wishes=wishes)
         if mended.best is None:
             raise ScopeError("These lines cannot be played as they are: go back to “Together” first.")
@@ -187,14 +188,8 @@ class PlayDesk:
     def _stretch(self, arrangement: Arrangement) -> tuple[Fraction, Fraction]:
         if self._section is None:
             return arrangement.bar_start(0), arrangement.end
-        state = section_of(self._piece(), self._section)
+        state = section_of(self._journal.piece_in_hand, self._section)
         return state.onset, state.end
-
-    def _piece(self) -> PieceState:
-        piece = self._journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
-        return piece
 
 
 def _pinches(arrangement: Arrangement) -> Arrangement:

@@ -6,10 +6,9 @@ from typing import assert_never
 
 from typing_extensions import override
 
-from coach.errors import CancelledError, CoachError, ScopeError
+from coach.errors import CancelledError, CoachError
 from coach.pieces.sections import BarRange, check_lengths, marked
 from coach.practice.events import PieceTakenUp
-from coach.practice.piece_state import PieceState
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import choices, import_recording, take_bundled
 from coach.sessions.piece.material import grid_of
@@ -184,7 +183,7 @@ class ChoosePresenter(Presenter[ChooseView]):
 
     def _known_meter(self) -> str | None:
         """The meter of a bundled piece: the app knows it."""
-        bundled = self._piece().bundled
+        bundled = self._room.journal.piece_in_hand.bundled
         return next((each.meter for each in choices(self._room.services) if each.id == bundled), None)
 
     def beat(self, change: Callable[[BeatControl], None]) -> None:
@@ -273,7 +272,7 @@ class ChoosePresenter(Presenter[ChooseView]):
         )
 
     def _phrases_heard(self, jobs: Jobs) -> tuple[Phrases, tuple[Tile, ...]]:
-        piece = self._piece()
+        piece = self._room.journal.piece_in_hand
         audio = self._room.recording(jobs).audio
         phrases = phrases_of(piece, audio, jobs)
         many = min(phrases.bar_count, BeatDesk(self._room.journal).limits.most_bars)
@@ -301,7 +300,7 @@ class ChoosePresenter(Presenter[ChooseView]):
             self._offer_bars()
 
     def _offer_bars(self) -> None:
-        piece, limits = self._piece(), BeatDesk(self._room.journal).limits
+        piece, limits = self._room.journal.piece_in_hand, BeatDesk(self._room.journal).limits
         taken = self._ranges[-1].last
         offered = sorted({n for n in (4, 8, 12, 16, 24, 32) if n <= len(self._tiles)} | {taken})
         tempo = grid_of(piece).tempo_bpm
@@ -327,12 +326,6 @@ class ChoosePresenter(Presenter[ChooseView]):
         return tuple(
             replace(tile, section=names.get(number, "")) for number, tile in enumerate(self._tiles, 1)
         )
-
-    def _piece(self) -> PieceState:
-        piece = self._room.journal.progress.piece
-        if piece is None:
-            raise ScopeError("No piece is in hand: choose one first.")
-        return piece
 
     def _cut(self) -> None:
         try:

@@ -7,6 +7,7 @@ from fractions import Fraction
 from math import log2
 
 from coach.hearing.frames import F0Frame
+from coach.music.tuning_system import A4_HZ
 from coach.notation.line import LineKind
 
 # --- bar tiles --------------------------------------------------------------------------------------------
@@ -209,7 +210,7 @@ class Target:
     midi: float
 
 
-def threads(frames: Sequence[F0Frame], a4_hz: float = 440.0) -> tuple[tuple[tuple[float, float], ...], ...]:
+def threads(frames: Sequence[F0Frame], a4_hz: float = A4_HZ) -> tuple[tuple[tuple[float, float], ...], ...]:
     """Runs of voiced frames as (time in s, MIDI number with cents after the point); lone frames are left out.
 
     MIDI 1.0 note number of a frequency: 69 + 12 log2(f / A4).

@@ -5,6 +5,7 @@ from math import floor, log2
 from statistics import median
 
 from coach.hearing.frames import F0Frame
+from coach.music.tuning_system import A4_HZ
 
 HEARD_S = 0.35
 """So much of the last moment is looked at: a held note, not the slide into it (our own choice)."""
@@ -16,7 +17,7 @@ CLEAN_CENTS, NEAR_CENTS = 15.0, 35.0
 no source."""
 
 
-def held_midi(frames: Sequence[F0Frame], a4_hz: float = 440.0) -> float | None:
+def held_midi(frames: Sequence[F0Frame], a4_hz: float = A4_HZ) -> float | None:
     """The pitch held in some frames as a MIDI number with cents after the point, ``None`` without one.
 
     MIDI 1.0 note number of a frequency: 69 + 12 log2(f / A4).

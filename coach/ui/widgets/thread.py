@@ -12,6 +12,7 @@ from kivy.uix.widget import Widget
 from coach.hearing.frames import F0Frame
 from coach.music.naming import screen_name
 from coach.music.pitch import Pitch
+from coach.music.tuning_system import A4_HZ
 from coach.ui.drawing import backdrop, paint, type_px, write
 from coach.ui.presenters.drawn import SHOWN_S, Target, threads
 from coach.ui.theme import MARK_SP, Look
@@ -48,7 +49,7 @@ class PitchThread(Widget):
     """
 
     def __init__(
-        self, look: Look, source: ThreadSource | None, *, a4_hz: float = 440.0, names: bool = True
+        self, look: Look, source: ThreadSource | None, *, a4_hz: float = A4_HZ, names: bool = True
     ) -> None:
         self._clock = Clock.create_trigger(self.look_up, 0, interval=True)
         super().__init__(size_hint_y=1, size_hint_min_y=dp(180))
