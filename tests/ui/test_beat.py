@@ -312,3 +312,21 @@ def test_a_line_moves_through_bar_and_tiles_and_rests_with_the_music(
     window.wait(0.2)
     assert not page.panel.bar._cursor.points
     assert [bars_passed((0, 4, 6), at) for at in (0, 3, 5, 6, None)] == [0.0, 0.75, 1.5, None, None]
+
+
+def test_the_heard_beat_comes_back_after_taps_that_went_wrong(
+    control: BeatControl, player: FakePlayer
+) -> None:
+    control.tap_anew()
+    control.play()
+    for at in TIMES[5:15]:
+        player.position_s = at
+        control.tap()
+    control.take_taps()
+    assert control.sentence.startswith("You tapped ")
+    assert control.changed
+    control.tap_anew()
+    assert control.view().heard
+    control.hear_first()
+    assert control.sentence.startswith("I hear ")
+    assert (control.mode, control.work.marks.one, control.changed) == (BeatMode.HEAR, 1, False)

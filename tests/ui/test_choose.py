@@ -113,6 +113,38 @@ def test_a_recording_without_a_steady_beat_is_cut_by_the_clock(room: ScriptedRoo
     )  # four seconds a bar
 
 
+def test_who_comes_back_after_the_beat_goes_on_with_the_bars(
+    presenter: ChoosePresenter, room: ScriptedRoom
+) -> None:
+    """What was decided is not asked again, and can be gone back to."""
+    again = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    again.opened()
+    assert shown(again).decision is Decision.BARS
+    again.second()
+    view = shown(again)
+    assert view.beat is not None
+    assert (view.decision, view.beat.upbeat) == (Decision.BEAT, True)
+    assert again._beat is not None
+    kept = room.journal.progress.piece.grid
+    assert again._beat.grid.seconds[:8] == pytest.approx(kept.seconds[:8], abs=1e-3)
+
+
+def test_the_advice_may_be_taken_and_another_recording_chosen(room: ScriptedRoom) -> None:
+    presenter = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    presenter.take(bundled_pieces(room.services)[0].id)
+    assert shown(presenter).decision is Decision.LISTEN
+    assert sum("can check" in fact for fact in shown(presenter).facts) <= 1
+    presenter.second()
+    view = shown(presenter)
+    assert view.decision is Decision.RECORDING
+    title = bundled_pieces(room.services)[0].title
+    assert [aside.title for aside in view.aside] == [title]
+    assert title not in [each.title for each in view.offered], "one tune is offered once"
+    presenter.take_up(view.aside[0].piece)
+    assert shown(presenter).decision is Decision.LISTEN
+
+
 def test_what_a_damaged_file_has_lost_is_said_beside_the_advice(room: ScriptedRoom, tmp_path: Path) -> None:
     sound = place([(0.5 * n, pluck(220.0 + 20.0 * n, 0.5)) for n in range(16)], 8.5)
     soundfile.write(tmp_path / "whole.wav", sound, RATE_HZ)

@@ -20,14 +20,13 @@ from coach.ui.presenters.beat_view import (
     tiles_from,
 )
 from coach.ui.presenters.beat_work import BeatWork
-from coach.ui.presenters.device_watch import DeviceWatch
+from coach.ui.presenters.device_watch import NO_SOUND, DeviceWatch
 
 FEWEST_TAPS = 8
 SLOW = 0.5
 LEAD_S = 0.4
 """A loop begins this long before its first beat, so that the click is heard coming."""
 _SOUNDING = frozenset({PlayerState.PLAYING, PlayerState.PREPARING, PlayerState.LOST})
-NO_SOUND = "There is no loudspeaker: look at “coach doctor”."
 
 
 class BeatControl:
@@ -68,6 +67,7 @@ class BeatControl:
         self._found_s, self._volume_db = found_s, min(0.0, volume_db)
         self._meter, self.pickup = Meter.parse(meter), pickup
         self._ones = ones or {}
+        self._first, self._first_ones, self._tapped = marks, self._ones, False
         self._slow = False
         self._taps_s: list[float] = []
         self.work = BeatWork(marks) if marks is not None else None
@@ -93,7 +93,7 @@ class BeatControl:
     @property
     def changed(self) -> bool:
         """Whether any beat is different from the beginning."""
-        return self.work is not None and self.work.changed
+        return self.work is not None and (self._tapped or self.work.changed)
 
     @property
     def grid(self) -> BeatGrid:
@@ -146,6 +146,13 @@ class BeatControl:
         self.mode = BeatMode.HEAR if self.work is not None else BeatMode.TAP
         self._sound_on()
 
+    def hear_first(self) -> None:
+        """Back to the beat as it was before any tap, with its own ONE; nothing where there was none."""
+        if self._tapped and self._first is not None:
+            self.work, self._ones, self._tapped = BeatWork(self._first), self._first_ones, False
+            self._likely_one()
+        self.hear()
+
     def tap_anew(self) -> None:
         """Tap the beat, from the first tap on."""
         self.mode = BeatMode.TAP
@@ -190,7 +197,7 @@ class BeatControl:
         self._taps_s.clear()
         marks = BeatMarks.tapped(taps, self.duration_s, self._found_s)
         self._ones = {}  # the first tap has said which is ONE
-        self.work, self.mode = BeatWork(marks), BeatMode.HEAR
+        self.work, self.mode, self._tapped = BeatWork(marks), BeatMode.HEAR, True
         self.stop()
         self.play()
 
@@ -277,7 +284,7 @@ class BeatControl:
         """What to do, in a sentence."""
         match self.mode:
             case BeatMode.HEAR:
-                return heard_sentence(self._known, self._meter)
+                return heard_sentence(self._known, self._meter, tapped=self._tapped)
             case BeatMode.MOVE:
                 return "Choose a beat, and move it until its click falls right."
             case BeatMode.TAP:
@@ -289,6 +296,7 @@ class BeatControl:
         base = BeatView(
             self.mode,
             known=work is not None,
+            heard=self._first is not None,
             meter=str(meter),
             upbeat=self.upbeat,
             taps=len(self._taps_s),

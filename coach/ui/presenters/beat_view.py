@@ -89,10 +89,13 @@ class BeatView:
         Whether there is more after the bars shown: the piece may begin later.
     known
         Whether there are beats: heard in the recording, or made of taps.
+    heard
+        Whether there were beats before any tap.
     """
 
     mode: BeatMode
     known: bool = False
+    heard: bool = False
     meter: str = "4/4"
     upbeat: bool = False
     readings: tuple[tuple[str, str], ...] = ()
@@ -128,11 +131,12 @@ def reading_words(times: Fraction, tempo_bpm: float) -> str:
     return f"{words}: {tempo_bpm:.0f}" if words else f"{tempo_bpm:.0f} a minute"
 
 
-def heard_sentence(work: BeatWork, meter: Meter) -> str:
-    """What was found, and what to listen for."""
+def heard_sentence(work: BeatWork, meter: Meter, *, tapped: bool = False) -> str:
+    """What was found or tapped, and what to listen for."""
+    found = "You tapped" if tapped else "I hear"
     return (
-        f"I hear {work.marks.tempo_bpm:.0f} beats a minute, {meter.beats} to a bar. "
-        "Do the clicks fall on them, the high one on ONE?"
+        f"{found} {work.marks.tempo_bpm:.0f} beats a minute, {meter.beats} to a bar. "
+        "Do the clicks fall on them, and the high click where you would count ONE?"
     )
 
 

@@ -8,18 +8,19 @@ from typing_extensions import override
 
 from coach.errors import CancelledError, CoachError
 from coach.pieces.sections import BarRange, check_lengths, marked
-from coach.practice.events import PieceTakenUp
+from coach.practice.events import PieceSetAside, PieceTakenUp
 from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import choices, import_recording, take_bundled
 from coach.sessions.piece.material import grid_of
 from coach.sessions.piece.phrases import Phrases, phrases_of
 from coach.sessions.ports import Jobs, UiCalls
 from coach.sessions.practice_room import PracticeRoom
-from coach.sessions.survey import ONES_OF, Survey, survey_of
+from coach.sessions.survey import Survey, survey_of
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
 from coach.ui.presenters.beat_control import BeatControl
-from coach.ui.presenters.beat_view import METERS, BeatMode
+from coach.ui.presenters.beat_opening import beat_to_decide
+from coach.ui.presenters.beat_view import BeatMode
 from coach.ui.presenters.choose_view import (
     ADVICE_WORDS,
     WITHOUT_BEATS,
@@ -27,15 +28,16 @@ from coach.ui.presenters.choose_view import (
     Decision,
     facts_of,
     laid_aside,
-    marks_of,
     section_words,
 )
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.handed_in import TEACHERS_FILES, path_of
+from coach.ui.presenters.piece_standing import ANOTHER
 from coach.ui.presenters.piece_view import tiles_between
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
+ANOTHER_RECORDING = "Another recording"
 NOT_SURE = "I am not sure which beat is ONE: listen for it."
 
 
@@ -68,6 +70,8 @@ class ChoosePresenter(Presenter[ChooseView]):
                 self._offer()
             elif piece.sections:
                 self._go("piece")
+            elif piece.grid is not None:
+                self._find_phrases()  # the beat is decided
             else:
                 self._listen()
         except CoachError as error:
@@ -79,9 +83,10 @@ class ChoosePresenter(Presenter[ChooseView]):
         self._stop()
 
     def _offer(self) -> None:
-        offered = choices(self._room.services)
         today = self._room.services.clock.today()
-        aside = tuple(laid_aside(piece, today) for piece in self._room.journal.progress.laid_aside)
+        laid = self._room.journal.progress.laid_aside
+        aside, known = tuple(laid_aside(piece, today) for piece in laid), {piece.bundled for piece in laid}
+        offered = tuple(each for each in choices(self._room.services) if each.id not in known)
         sentence = "Choose a recording: one that you like, with a tune that you can sing along."
         self._show(Ready(ChooseView(Decision.RECORDING, sentence, "", offered, aside=aside, said=self._said)))
 
@@ -151,7 +156,32 @@ class ChoosePresenter(Presenter[ChooseView]):
         sentence = f"My advice: {ADVICE_WORDS[heard.advice]}. You decide."
         facts = (*heard.reasons, *facts_of(heard))
         said = heard.lost or ""
-        self._show(Ready(ChooseView(Decision.LISTEN, sentence, "Hear its beat", facts=facts, said=said)))
+        view = ChooseView(
+            Decision.LISTEN, sentence, "Hear its beat", facts=facts, said=said, second=ANOTHER_RECORDING
+        )
+        self._show(Ready(view))
+
+    def second(self) -> None:
+        """From the advice to another recording; from the bars back to the beat."""
+        match self._view:
+            case Ready(ChooseView(decision=Decision.LISTEN)):
+                self._lay_aside()
+            case Ready(ChooseView(decision=Decision.BARS)):
+                self._show(Working("Listening to the recording", None))
+                self._job = self._jobs.start(
+                    self._survey, done=self._open_beat, failed=self._not_heard, progress=self._working
+                )
+            case _:
+                pass
+
+    def _lay_aside(self) -> None:
+        try:
+            self._room.journal.write(PieceSetAside(self._room.journal.piece_in_hand.piece, ANOTHER))
+        except CoachError as error:
+            self._refused(error)
+            return
+        self._said = ""
+        self._offer()
 
     def _not_heard(self, error: CoachError) -> None:
         if isinstance(error, CancelledError):
@@ -162,17 +192,7 @@ class ChoosePresenter(Presenter[ChooseView]):
     # --- the beat -----------------------------------------------------------------------------------------
 
     def _open_beat(self, heard: Survey) -> None:
-        audio = self._room.recording().audio
-        self._beat = BeatControl(
-            self._room.player,
-            audio.mono,
-            audio.rate_hz,
-            marks_of(heard),
-            meter=self._known_meter() or (heard.meter if heard.meter in METERS else METERS[0]),
-            found_s=heard.beats_s,
-            ones=dict(zip(ONES_OF, heard.ones, strict=False)),
-            volume_db=self._room.services.current_settings().volume_db,
-        )
+        self._beat = beat_to_decide(self._room, self._room.journal.piece_in_hand, heard)
         self._said = "" if heard.bars_sure or self._beat.work is None else NOT_SURE
         try:
             if self._beat.work is not None:
@@ -180,11 +200,6 @@ class ChoosePresenter(Presenter[ChooseView]):
         except CoachError as error:
             self._said = error.message
         self._show_beat()
-
-    def _known_meter(self) -> str | None:
-        """The meter of a bundled piece: the app knows it."""
-        bundled = self._room.journal.piece_in_hand.bundled
-        return next((each.meter for each in choices(self._room.services) if each.id == bundled), None)
 
     def beat(self, change: Callable[[BeatControl], None]) -> None:
         """Do something about the beat, and show what came of it."""
@@ -303,9 +318,8 @@ class ChoosePresenter(Presenter[ChooseView]):
         piece, limits = self._room.journal.piece_in_hand, BeatDesk(self._room.journal).limits
         taken = self._ranges[-1].last
         offered = sorted({n for n in (4, 8, 12, 16, 24, 32) if n <= len(self._tiles)} | {taken})
-        tempo = grid_of(piece).tempo_bpm
-        pace = WITHOUT_BEATS if piece.without_beats else f"{tempo:.0f} quarter notes a minute."
-        sentence = f"{pace} {limits.words} Two taps make a section of other bars."
+        free = f"{WITHOUT_BEATS} " if piece.without_beats else ""
+        sentence = f"{free}{limits.words} Two taps make a section of other bars."
         self._show(
             Ready(
                 ChooseView(
@@ -317,6 +331,7 @@ class ChoosePresenter(Presenter[ChooseView]):
                     tiles=self._named_tiles(),
                     sections=tuple(section_words(part, upbeat=piece.pickup > 0) for part in self._ranges),
                     said=self._said,
+                    second="Back to the beat",
                 )
             )
         )

@@ -75,6 +75,7 @@ class ChooseView:
     tiles: tuple[Tile, ...] = ()
     sections: tuple[str, ...] = ()
     said: str = ""
+    second: str = ""
 
 
 ADVICE_WORDS = {
@@ -94,11 +95,13 @@ def laid_aside(piece: PieceState, today: date) -> Aside:
 
 
 def facts_of(heard: Survey) -> tuple[str, ...]:
-    """What else the first listen found, in words."""
-    share = round(100 * heard.checkable_share)
+    """What else the first listen found, in words; each thing is said once."""
+    tuning = _tuning_words(heard.tuning_cents)
+    if any("can check" in reason for reason in heard.reasons):
+        return (tuning,)
     return (
-        _tuning_words(heard.tuning_cents),
-        f"I will be able to answer about {share} of 100 of its notes.",
+        tuning,
+        f"The app can check about {round(10 * heard.checkable_share)} in 10 of its notes for you.",
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from coach.sessions.player_port import LoopPlayer, PlayerState
 
+NO_SOUND = "There is no loudspeaker: connect one, or choose another in set-up, under “What you hear”."
 LOST_WORDS = "The loudspeaker went away. Plug it in: the music goes on by itself where it was."
 BACK_WORDS = "The loudspeaker is back."
 

@@ -22,6 +22,7 @@ from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
+from coach.ui.presenters.device_watch import NO_SOUND
 from coach.ui.presenters.neck_of_two import hand_at, neck_of_two, note_choice, option_at, refusal
 from coach.ui.presenters.neck_sound import NeckSound
 from coach.ui.presenters.neck_words import bar_words, cost_words, way_words
@@ -222,7 +223,7 @@ class TogetherPresenter(WishingPresenter):
         lines = self._lines if what is Sounding.WAY else self._desk.arrangement
         section = section_of(self._piece, self._section)
         if not self._sound.play_or_stop(what, lines, section, self._settings.a4_hz):
-            self._said = "There is no loudspeaker: look at “coach doctor”."
+            self._said = NO_SOUND
         self._refresh()
 
     def set_speed(self, speed: str) -> None:

@@ -11,6 +11,7 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.tones.prompt import PromptNote
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
+from coach.ui.presenters.device_watch import NO_SOUND
 from coach.ui.presenters.drawn import Loop
 from coach.ui.presenters.loop_beats import LoopBeats, beats_of
 from coach.ui.presenters.loop_control import LoopControl
@@ -69,7 +70,7 @@ class SoundingPresenter(PiecePagePresenter[WorkbenchView], ABC):
     def play_or_stop(self) -> None:
         """Start or stop the loop."""
         if not self._sound.can_sound:
-            self._work.said = "There is no loudspeaker: look at “coach doctor”."
+            self._work.said = NO_SOUND
         self._doing(self._sound.play_or_stop)
 
     def hold_or_release(self) -> None:

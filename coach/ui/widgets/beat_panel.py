@@ -140,8 +140,8 @@ class BeatPanel(Column):
         more = ": stop, and go on" if view.taps >= FEWEST_TAPS else ""
         music = self._press("Stop" if view.playing else "Listen", lambda beat: beat.play_or_stop())
         again = self._press("Tap anew", lambda beat: beat.tap_anew())
-        heard = self._press("Back to the beat I heard", lambda beat: beat.hear())
-        known = [heard] if view.known else []
+        heard = self._press("Back to the beat I heard", BeatControl.hear_first)
+        known = [heard] if view.heard else []
         self.add(Words(self.look, f"{view.taps} beats tapped{more}"), Flow(music, again, *known))
         self.add(Card(self.look, *self._bars(view)))
 

@@ -45,7 +45,11 @@ class ChoosePage(BeatsPage):
                 self._sections(value)
             case _:
                 pass
-        self.action = value.action
+        self.action, self.second = value.action, value.second
+
+    @override
+    def act_second(self) -> None:
+        self.presenter.second()
 
     @override
     def keeps(self, value: ChooseView) -> bool:
