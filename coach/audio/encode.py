@@ -1,7 +1,8 @@
 """The `Encoder` port: audio files out, whole or not at all."""
 
+import contextlib
 import os
-import tempfile
+import uuid
 from pathlib import Path
 
 import numpy as np
@@ -43,22 +44,20 @@ class FileEncoder:
         container, subtype = kind
         if container == "WAV" and float(np.abs(samples).max(initial=0.0)) > 1.0:
             subtype = "FLOAT"
-        temporary: str | None = None
+        temporary = path.parent / f".{uuid.uuid4().hex}.part"
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
-            with os.fdopen(handle, "w+b") as file:
+            with temporary.open("x+b") as file:
                 _write(file.fileno(), samples, rate_hz, container, subtype)
                 os.fsync(file.fileno())
-            _give_usual_rights(temporary)
-            Path(temporary).replace(path)
+            temporary.replace(path)
         except (OSError, soundfile.LibsndfileError):
             raise StoreError(
                 f"{path.name} could not be written: check the folder and the free space."
             ) from None
         finally:
-            if temporary is not None:
-                Path(temporary).unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
 
 
 def _write(file: int, samples: Samples, rate_hz: int, container: str, subtype: str) -> None:
@@ -68,10 +67,3 @@ def _write(file: int, samples: Samples, rate_hz: int, container: str, subtype: s
     ) as out:
         for first in range(0, samples.shape[0], _BLOCK_FRAMES):
             out.write(np.ascontiguousarray(samples[first : first + _BLOCK_FRAMES], np.float32))
-
-
-def _give_usual_rights(name: str) -> None:
-    """A temporary file is private; the finished one is as readable as any other of the player's."""
-    mask = os.umask(0)
-    os.umask(mask)
-    Path(name).chmod(0o666 & ~mask)

@@ -2,7 +2,7 @@
 
 import contextlib
 import os
-import tempfile
+import uuid
 from pathlib import Path
 
 from coach.errors import StoreError
@@ -23,19 +23,17 @@ def write_whole(path: Path, data: bytes, *, to_disk: bool = True) -> None:
     StoreError
         If it could not be written; the old file, if any, is as it was.
     """
+    # Not the standard library's temporary file: that one is for secrets, and the finished file would be, too.
+    temporary = path.parent / f".writing-{uuid.uuid4().hex}"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=".writing-", dir=path.parent)
-    except OSError as error:
-        raise _failed(path, error) from error
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
+        with temporary.open("xb") as file:
             file.write(data)
             if to_disk:
                 file.flush()
                 os.fsync(file.fileno())
-        temporary.chmod(_usual_mode(path))
+        if path.exists():
+            temporary.chmod(path.stat().st_mode & 0o777)
         temporary.replace(path)
         if to_disk:
             sync_folder(path.parent)
@@ -55,15 +53,6 @@ def sync_folder(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
-
-
-def _usual_mode(path: Path) -> int:
-    """The mode of the file that is replaced, else that of a new file (mkstemp's own is for secrets)."""
-    if path.exists():
-        return path.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
 
 
 def _failed(path: Path, error: OSError) -> StoreError:

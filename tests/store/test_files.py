@@ -44,6 +44,9 @@ def test_a_file_is_written_whole_and_its_folder_made(tmp_path: Path) -> None:
         usual = tmp_path / "usual"
         usual.touch()
         assert stat.S_IMODE(path.stat().st_mode) == stat.S_IMODE(usual.stat().st_mode)
+        path.chmod(0o600)
+        AtomicWriter().write(path, b"three")
+        assert stat.S_IMODE(path.stat().st_mode) == 0o600, "a file made private stays so"
 
 
 def test_a_place_that_takes_no_file_says_so(tmp_path: Path) -> None:
