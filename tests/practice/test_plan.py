@@ -27,7 +27,6 @@ from coach.practice.stages import Stage
 from tests.practice_steps import START, begun, finished, notes, progress_of, record, section_done
 
 DAY = START.date()
-NEXT = DAY + timedelta(days=1)
 KEY = KeyChosen("p", "G", 0, 0, 0.0)
 PRACTISED = TimeSpent("ear", 60.0)
 

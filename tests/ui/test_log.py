@@ -38,8 +38,6 @@ from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context
 
-MONDAY = date(2026, 1, 5)
-
 
 def at(day: int, hour: int = 18) -> datetime:
     return datetime(2026, 1, day, hour, tzinfo=UTC)
