@@ -124,7 +124,6 @@ def make_services(folder: Path) -> Services:
         evidence_model=cache(lambda: _evidence_model(assets.read)),
         fonts=cache(_fonts),
         exercises=DataFolder(own_folder("exercises")),
-        assets=assets,
         exchange=cache(lambda: _exchange(folder)),
         shelf=cache(_shelf),
     )

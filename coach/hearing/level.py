@@ -30,8 +30,8 @@ class Level:
 
     Parameters
     ----------
-    now_db, peak_db
-        Level of the last 20 ms and highest peak of the last second, dB re full scale.
+    now_db
+        Level of the last 20 ms, dB re full scale.
     floor_db
         Noise floor: the level that nine tenths of the last half minute lie above.
     clipping
@@ -41,7 +41,6 @@ class Level:
     """
 
     now_db: float
-    peak_db: float
     floor_db: float
     clipping: bool
     noisy: bool
@@ -54,7 +53,6 @@ class LevelMeter:
         self._block = round(_BLOCK_SAMPLES * rate_hz / RATE_HZ)
         self._held = np.zeros(0, np.float32)
         self._levels: deque[float] = deque(maxlen=_KEPT_BLOCKS)
-        self._peaks: deque[float] = deque([_QUIET_DB], maxlen=50)
         self._blocks_since_clip = 10**9
         self._blocks_since_floor = 0
         self._floor_db = _QUIET_DB
@@ -76,7 +74,6 @@ class LevelMeter:
             self._blocks_since_floor = 0
         return Level(
             now_db=self._levels[-1] if self._levels else _QUIET_DB,
-            peak_db=max(self._peaks),
             floor_db=self._floor_db,
             clipping=self._blocks_since_clip * _BLOCK_SAMPLES / RATE_HZ < _CLIP_SHOWN_S,
             noisy=self._floor_db > TOO_NOISY_DB,
@@ -84,7 +81,6 @@ class LevelMeter:
 
     def _take(self, block: NDArray[np.float32]) -> None:
         self._levels.append(_db(float(np.sqrt(np.mean(np.square(block, dtype=np.float64))))))
-        self._peaks.append(_db(float(np.abs(block).max())))
         self._blocks_since_clip += 1
         self._blocks_since_floor += 1
         if self._longest_full_run(block) >= _CLIP_RUN:

@@ -39,7 +39,7 @@ from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
 _WORDS = frozenset(Word)
-FOLD_VERSION = 8
+FOLD_VERSION = 9
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 
@@ -110,7 +110,6 @@ def _chosen(progress: Progress, event: PieceChosen, day: date) -> Progress:
         chosen_on=day,
         recording_sha256=event.recording_sha256,
         bundled=event.bundled,
-        from_pack=event.piece in progress.packs,
     )
     return replace(_with_piece(progress, piece), in_hand=event.piece)
 

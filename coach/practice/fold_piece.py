@@ -56,7 +56,7 @@ def fold_whole(piece: PieceState, event: WholeEvent, day: date) -> PieceState:
     """The piece after an event that concerns all of it."""
     match event:
         case TakeKept(file=file, duration_s=duration_s):
-            return replace(piece, takes=(*piece.takes, Take(file, duration_s, day)))
+            return replace(piece, takes=(*piece.takes, Take(file, duration_s)))
         case PieceFinished():
             return replace(piece, finished_on=day)
         case IdeaNoted(text=text):

@@ -135,7 +135,6 @@ class Take:
 
     file: str
     duration_s: float
-    kept_on: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +169,6 @@ class PieceState:
     chosen_on: date
     recording_sha256: str | None = None
     bundled: str | None = None
-    from_pack: bool = False
     grid: GridSet | None = None
     key: KeyChosen | None = None
     sections: tuple[SectionState, ...] = ()

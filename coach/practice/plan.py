@@ -60,8 +60,6 @@ class Plan:
         Of all steps together.
     standing
         Where the piece stands, in one sentence; on a weekday that is none of the player's, that rest is fine.
-    missed_days
-        Days without practice before today on which the player meant to, 0 before the first practice.
     ask_aim
         Whether this is the time to ask for the aim: the first section is good enough, and there is none yet.
     """
@@ -69,7 +67,6 @@ class Plan:
     day: date
     steps: tuple[Step, ...]
     standing: str
-    missed_days: int = 0
     ask_aim: bool = False
 
     @property
@@ -97,7 +94,7 @@ def plan_day(progress: Progress, settings: Settings, today: date) -> Plan:
     said = standing(progress)
     if not first_day and _is_day_off(progress, settings, today):
         said = f"{said} {DAY_OFF_WORDS}"
-    return Plan(today, steps, said, missed, ask_aim(progress))
+    return Plan(today, steps, said, ask_aim(progress))
 
 
 def ear_minutes(progress: Progress, settings: Settings, today: date) -> int:

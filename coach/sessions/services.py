@@ -45,8 +45,8 @@ class Services:
         A player of recordings on an open output.
     engine
         A pitch engine by name: ``auto``, ``neural`` or ``yin``.
-    exercises, assets
-        The project's own data folders.
+    exercises
+        The project's own drills and pieces.
     exchange
         Packs, back-ups, learners' reports.
     shelf
@@ -71,7 +71,6 @@ class Services:
     evidence_model: Callable[[], EvidenceModel]
     fonts: Callable[[], SheetFonts]
     exercises: Folder
-    assets: Folder
     exchange: Callable[[], Exchange]
     shelf: Callable[[], Shelf]
 

@@ -24,7 +24,6 @@ def test_the_level_of_a_sine_is_its_handbook_value() -> None:
     sine = (0.1 * np.sin(2 * np.pi * 440 * np.arange(16_000) / 16_000)).astype(np.float32)
     level = LevelMeter().push(sine)
     assert level.now_db == pytest.approx(-23.01, abs=0.1)  # 20 log10(0.1 / sqrt 2)
-    assert level.peak_db == pytest.approx(-20.0, abs=0.1)
     assert not level.clipping
 
 

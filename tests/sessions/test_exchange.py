@@ -87,7 +87,6 @@ def test_a_pack_becomes_the_piece_in_hand(teacher: Services, tmp_path: Path) -> 
     )
     piece = journal.progress.piece
     assert piece is not None
-    assert piece.from_pack
     assert [section.name for section in piece.sections] == ["A", "B"]
     assert all(not section.melody.notes for section in piece.sections)
     kept = services.library().find(opened.piece)

@@ -36,11 +36,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class StringPitch:
-    """The ideal fundamental f0 in Hz, the inharmonicity B, clarity 0 to 1, and the power of the partials."""
+    """The ideal fundamental f0 in Hz, the inharmonicity B, and the power of the partials."""
 
     f0_hz: float
     inharmonicity: float
-    clarity: float
     power: float
 
 
@@ -70,17 +69,16 @@ def string_pitch(
         whole = _ringing(magnitude, bin_hz, ringing_hz, None)
         alone = None if before is None else _ringing(magnitude, bin_hz, ringing_hz, before)
         return whole if alone is None or whole is None else replace(alone, power=whole.power)
-    coarse = _coarse(magnitude, bin_hz, before)
-    if coarse is None:
+    coarse_hz = _coarse_hz(magnitude, bin_hz, before)
+    if coarse_hz is None:
         return None
-    coarse_hz, clarity = coarse
     partials, string = find_partials(magnitude, bin_hz, coarse_hz, before=before)
     for multiple in _MULTIPLES:
         if _only_multiples(partials, multiple):
             partials, string = find_partials(magnitude, bin_hz, multiple * coarse_hz, before=before)
     if len(partials.numbers) == 0:
         return None
-    return StringPitch(string.f0_hz, string.inharmonicity, clarity, _power(partials))
+    return StringPitch(string.f0_hz, string.inharmonicity, _power(partials))
 
 
 def _ringing(magnitude: Array, bin_hz: float, ringing_hz: float, before: Array | None) -> StringPitch | None:
@@ -91,11 +89,11 @@ def _ringing(magnitude: Array, bin_hz: float, ringing_hz: float, before: Array |
     least = 1 if before is None else _LEAST_OWN
     if len(partials.numbers) < least or share < _LEAST_SHARE or moved_cents >= _SAME_CENTS:
         return None
-    return StringPitch(string.f0_hz, string.inharmonicity, share, _power(partials))
+    return StringPitch(string.f0_hz, string.inharmonicity, _power(partials))
 
 
-def _coarse(magnitude: Array, bin_hz: float, before: Array | None) -> tuple[float, float] | None:
-    """The period in what is new, and how well it repeats (0 to 1)."""
+def _coarse_hz(magnitude: Array, bin_hz: float, before: Array | None) -> float | None:
+    """The pitch by the period of what is new; ``None`` where it does not repeat well."""
     power = magnitude**2
     if before is not None:
         power = np.maximum(0.0, power - before**2)
@@ -119,7 +117,7 @@ def _coarse(magnitude: Array, bin_hz: float, before: Array | None) -> tuple[floa
         return None
     best = float(likeness[peaks].max())
     lag = int(peaks[np.flatnonzero(likeness[peaks] >= _NEAR_BEST * best)[0]])
-    return rate_hz / (lag + parabola(likeness, lag)), min(1.0, float(likeness[lag]))
+    return rate_hz / (lag + parabola(likeness, lag))
 
 
 @cache

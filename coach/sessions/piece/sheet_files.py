@@ -22,7 +22,6 @@ class SheetFiles:
 
     paths: tuple[Path, ...]
     mended: Mended
-    engraved: EngravedSheet
 
 
 def file_stem(title: str) -> str:
@@ -74,7 +73,7 @@ def write_sheet(
         path = folder / f"{stem}{ending}"
         services.files().write(path, data)
         paths.append(path)
-    return SheetFiles(tuple(paths), mended, engraved)
+    return SheetFiles(tuple(paths), mended)
 
 
 def engraved_sheet(

@@ -77,7 +77,6 @@ class FirstRunPresenter(Presenter[FirstRunView]):
         self._deaf = ""
         self._begun: tuple[float, int] | None = None
         self._asked: int | None = None
-        self._tries = 0
         self._said = ""
         self._neck_shown = False
 
@@ -239,17 +238,14 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             return
         try:
             verdict = self._notes.ask(looking, midi)
-            self._tries += 1
             if verdict.outcome is Outcome.CANNOT_TELL and self._asked == midi:
                 self._notes.keep(looking, midi)  # asked twice: the player is sure
         except CoachError as error:
             self._say(error.message)
             return
-        self._asked = midi
         right = self._looking != looking
+        self._asked = None if right else midi
         self._said = self._answer(midi, verdict, right=right)
-        if right:
-            self._asked, self._tries = None, 0
         self._find()
         if right and self._looking is not None:
             self._notes.sound(self._looking)

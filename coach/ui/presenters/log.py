@@ -65,7 +65,7 @@ class LogView:
     week_words, week_minutes, goal_minutes
         The chart of minutes a week, oldest first.
     events
-        Newest first; those that fit ``query``.
+        Newest first; those that hold the words looked for.
     found
         How many events fit, shown or not.
     pace
@@ -87,7 +87,6 @@ class LogView:
     skills: tuple[SkillCell, ...] = ()
     events: tuple[EventLine, ...] = ()
     found: int = 0
-    query: str = ""
     pace: PaceView | None = None
     said: str = ""
     has_take: bool = False
@@ -202,7 +201,7 @@ class LogPresenter(Presenter[LogView]):
             return
         words = query.casefold().split()
         lines = [line for line in self._lines if _fits(line, words)]
-        view = replace(self._view.value, events=tuple(lines[:SHOWN_EVENTS]), found=len(lines), query=query)
+        view = replace(self._view.value, events=tuple(lines[:SHOWN_EVENTS]), found=len(lines))
         self._show(Ready(view))
 
 

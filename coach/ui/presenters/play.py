@@ -313,7 +313,6 @@ class PlayPresenter(Presenter[PlayView]):
                 second="Once more" if take_s is not None else "",
                 recording=self.recording,
                 whole=True,
-                take_s=take_s,
                 said=self._said,
             )
         )

@@ -48,8 +48,6 @@ class PlayView:
     ----------
     whole
         Whether it is the whole piece: then a take is recorded.
-    take_s
-        Length of the take that waits to be kept, ``None`` without one.
     recording
         Whether the player is listened to now.
     way
@@ -70,7 +68,6 @@ class PlayView:
     playing: bool = False
     recording: bool = False
     whole: bool = False
-    take_s: float | None = None
     said: str = ""
     way: Way = Way.ALONG
     bars: tuple[PlayedBar, ...] = ()

@@ -67,7 +67,6 @@ class TunerView:
     warn: str
     strings: tuple[StringView, ...]
     locked: int | None = None
-    all_done: bool = False
 
 
 class TunerPresenter(Presenter[TunerView]):
@@ -157,14 +156,13 @@ class TunerPresenter(Presenter[TunerView]):
     def _refresh(self) -> None:
         reading = self._reading
         strings = tuple(self._string(number) for number in range(len(self._settings.tuning), 0, -1))
-        all_done = all(string.done for string in strings)
         if reading is None:
             said = "Pluck a string, and let it ring."
             if self._locked is not None:
                 said = f"Pluck the {self._name(self._locked)} string, and let it ring."
             if self._other:
                 said = f"{OTHER_WORDS} {said}"
-            self._show(Ready(TunerView(said, "", None, False, False, "", strings, self._locked, all_done)))
+            self._show(Ready(TunerView(said, "", None, False, False, "", strings, self._locked)))
             return
         name = self._name(reading.string)
         following = next((string.name for string in strings if not string.done), None)
@@ -175,8 +173,7 @@ class TunerPresenter(Presenter[TunerView]):
         self._show(
             Ready(
                 TunerView(
-                    said, name, reading.cents, reading.steady, reading.in_tune, warn, strings, self._locked,
-                    all_done,
+                    said, name, reading.cents, reading.steady, reading.in_tune, warn, strings, self._locked
                 )
             )
         )  # fmt: skip
