@@ -68,6 +68,10 @@ class NoteAsking:
         """How many notes of the line the recording was heard to hold."""
         return sum(verdict.outcome is Outcome.HEARD for verdict in self.marks.values())
 
+    def unasked(self, but: Note | None = None) -> int:
+        """How many notes were not asked about, leaving one aside."""
+        return sum(self.answer(note) is None and note != but for note in self._desk.line)
+
     @property
     def open_questions(self) -> int:
         """How many notes were never heard by a check."""

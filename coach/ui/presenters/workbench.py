@@ -22,6 +22,7 @@ from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
 from coach.ui.presenters.drawn import Loop, Tile
 from coach.ui.presenters.levels import ListenerLevel
+from coach.ui.presenters.line_reach import bars_left, left_words, reaches_end
 from coach.ui.presenters.nearness import HEARD_S, held_midi, near_words
 from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.piece_view import SCREEN_WORD, neck_of_note, tiles_of
@@ -62,7 +63,7 @@ class WorkbenchPresenter(SoundingPresenter):
         super().__init__(room, section, kind, later, jobs, go)
         self._tiles: tuple[Tile, ...] = ()
         self._leave: Callable[[], None] = _nothing
-        self._likely_open = self._checks_all = self._left = False
+        self._likely_open = self._checks_all = self._as_it_is = self._left = False
         self._ended_s = float("-inf")
         self.ear: Listener | None = None
         self.levels: ListenerLevel | None = None
@@ -141,12 +142,16 @@ class WorkbenchPresenter(SoundingPresenter):
                 self.work(NoteWork.write)
             case Step.ASK:
                 self.work(NoteWork.check)
+            case Step.ASK_ALL:
+                self.check_all()
+            case Step.ENOUGH:
+                self.settle()
             case _:
                 self.play_or_stop()
 
     def work(self, change: Callable[[NoteWork], None]) -> None:
         """Do something with the note in question, and show what came of it."""
-        self._just_written = self._checks_all = False
+        self._just_written = self._checks_all = self._as_it_is = False
         before = self._desk.line
         self._doing(lambda: change(self._work))
         if self._desk.line != before:
@@ -167,6 +172,11 @@ class WorkbenchPresenter(SoundingPresenter):
         self._doing(self._desk.reopen if self._desk.settled else self._settle)
 
     def _settle(self) -> None:
+        """Bars that are still empty are named once: a slip of the finger must not end a line."""
+        left = bars_left(self._piece, self._desk.state, self._desk.line)
+        if left and not self._as_it_is and not self._piece.free(self._section):
+            self._as_it_is, self._work.said = True, left_words(left)
+            return
         self._desk.settle(self._work.asking.open_questions)
         if self._kind is LineKind.MELODY and self._piece.key is None:
             self._go("fit", section=self._section)
@@ -252,20 +262,33 @@ class WorkbenchPresenter(SoundingPresenter):
 
     @property
     def _stage(self) -> Step:
-        work = self._work
+        work, desk = self._work, self._desk
         return stage_of(
-            settled=self._desk.settled,
+            settled=desk.settled,
             candidate=work.candidate is not None,
             hummed=work.hummed is not None,
             note=work.note is not None,
             asked=work.asked,
+            full=reaches_end(self._piece, desk.state, desk.line, phrase=self._just_written),
+            others=work.asking.unasked(work.note),
+            unheard=work.asking.open_questions,
         )
+
+    def _second(self, stage: Step) -> str:
+        """Words of the quieter button: the line is good enough, or to be changed again."""
+        if self._desk.settled:
+            return "Change it again"
+        if not len(self._desk.line) or stage is Step.ENOUGH or self._phrase.busy:
+            return ""
+        return "Keep it as it is" if self._as_it_is else "Good enough for now"
 
     def _ready(self) -> WorkbenchView:
         piece, work, state, stage = self._piece, self._work, self._desk.state, self._stage
         note, settled, any_notes = work.note, self._desk.settled, len(self._desk.line) > 0
         action = ACTIONS[stage] or ("Stop" if self._sound.playing else "Listen")
-        sentence = sentence_of(stage, self._kind, self._settings, work.asking.open_questions)
+        unheard = work.asking.open_questions
+        marked = 0 if work.asking.unasked() else unheard
+        sentence = sentence_of(stage, self._kind, self._settings, unheard, marked)
         midi, place = work.shown
         return WorkbenchView(
             title=f"Section {self._section}: the {SCREEN_WORD[self._kind]}",
@@ -284,7 +307,7 @@ class WorkbenchPresenter(SoundingPresenter):
             long=note.long if note is not None else None,
             said=f"{work.said} {OCTAVE_WORDS}" if self._just_written else work.said,
             action="Write it down" if self._phrase.busy else action,
-            second="" if not any_notes else "Change it again" if settled else "Good enough for now",
+            second=self._second(stage),
             hint=work.asking.button(note),
             confirming=work.asking.confirming,
             sound=sound_shown(self._sound),

@@ -70,8 +70,11 @@ def slots_of(
     return sorted([*empty, *(at for at in changes if all(note.onset != at for note in line))])
 
 
-def sentence_of(step: Step, kind: LineKind, settings: Settings, open_questions: int) -> str:
+def sentence_of(step: Step, kind: LineKind, settings: Settings, open_questions: int, marked: int = 0) -> str:
     """The one thing to do now."""
+    if step is Step.GO_ON and marked:
+        which = "One note is" if marked == 1 else f"{marked} notes are"
+        return f"{which} marked: tap a marked one and try another, or leave it so."
     if step is Step.HEAR and not settings.can_sing:
         return WITHOUT_SINGING
     if step is Step.HEAR and kind is LineKind.BASS:

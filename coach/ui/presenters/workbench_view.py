@@ -43,27 +43,45 @@ class Step(Enum):
     PLACE = "place"
     ASK = "ask"
     GO_ON = "go on"
+    ASK_ALL = "ask all"
+    """Notes reach the end of the section, and not all were asked about."""
+    ENOUGH = "enough"
+    """Notes reach the end, and all of them are heard."""
     SETTLED = "settled"
 
 
 TRAIL = ("Hear and hum", "Find it on the neck", "Place it")
 """The three small steps, as read."""
-TRAIL_PLACE = {Step.HEAR: 0, Step.FIND: 1, Step.PLACE: 2, Step.ASK: 2, Step.GO_ON: 2, Step.SETTLED: None}
+TRAIL_PLACE = {
+    Step.HEAR: 0,
+    Step.FIND: 1,
+    Step.PLACE: 2,
+    Step.ASK: 2,
+    Step.GO_ON: 2,
+    Step.ASK_ALL: 2,
+    Step.ENOUGH: 2,
+    Step.SETTLED: None,
+}
 SENTENCES = {
     Step.HEAR: "Listen, and hum the note until your voice agrees with it.",
     Step.FIND: "Now find it on the neck: play it, or tap it.",
     Step.PLACE: "Is this the note you mean? Then place it.",
     Step.ASK: "Ask the recording whether it is the one.",
     Step.GO_ON: "Choose the next place on the strip, or try another note here.",
+    Step.ASK_ALL: "You have notes to the end: ask the recording about all of them.",
+    Step.ENOUGH: "All of them are heard, to the end: call it good enough.",
     Step.SETTLED: "This line is good enough for now.",
 }
 WITHOUT_SINGING = "Listen, then find the note: play it, or tap it on the neck."
+CHECK_ALL = "Check all"
 ACTIONS = {
     Step.FIND: "Place it",
     Step.PLACE: "Place it",
     Step.ASK: "Check",
     Step.HEAR: "",
     Step.GO_ON: "",
+    Step.ASK_ALL: CHECK_ALL,
+    Step.ENOUGH: "Good enough for now",
     Step.SETTLED: "",
 }
 """Words of the big button; empty: it plays and stops the loop."""
@@ -74,12 +92,34 @@ HINT_WORDS = {
 }
 
 
-def stage_of(*, settled: bool, candidate: bool, hummed: bool, note: bool, asked: bool) -> Step:
-    """The small step that comes next."""
+def stage_of(
+    *,
+    settled: bool,
+    candidate: bool,
+    hummed: bool,
+    note: bool,
+    asked: bool,
+    full: bool = False,
+    others: int = 0,
+    unheard: int = 0,
+) -> Step:
+    """The small step that comes next.
+
+    Parameters
+    ----------
+    full
+        Whether notes reach the end of the section.
+    others, unheard
+        How many notes but the one at the chosen place were not asked about, and how many of all not heard.
+    """
     if settled:
         return Step.SETTLED
     if candidate:
         return Step.FIND if hummed else Step.PLACE
+    if full and others:
+        return Step.ASK_ALL
+    if full and not unheard:
+        return Step.ENOUGH
     if note:
         return Step.GO_ON if asked else Step.ASK
     return Step.HEAR

@@ -10,6 +10,7 @@ from coach.sessions.ports import Emphasis
 from coach.ui.presenters.note_work import NoteWork
 from coach.ui.presenters.workbench import WorkbenchPresenter
 from coach.ui.presenters.workbench_view import (
+    CHECK_ALL,
     EMPHASIS_WORDS,
     FEEL_WORDS,
     SPEEDS,
@@ -97,7 +98,8 @@ def _quiet(value: WorkbenchView, presenter: WorkbenchPresenter) -> list[Control]
     controls = []
     if value.any_notes:
         controls += _hearing(value, presenter)
-        controls.append(Control("Check all", presenter.check_all, Weight.QUIET))
+        if value.action != CHECK_ALL:
+            controls.append(Control(CHECK_ALL, presenter.check_all, Weight.QUIET))
     if value.can_undo:
         controls.append(_work(presenter, "Undo", NoteWork.undo, Weight.QUIET))
     if value.can_redo:
