@@ -1,4 +1,3 @@
-# mypy: disallow-untyped-calls=False
 """Sets how many pixels a dp has, by the size of the window."""
 
 from kivy.metrics import Metrics

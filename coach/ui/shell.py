@@ -1,4 +1,3 @@
-# mypy: disallow-subclassing-any=False, disallow-untyped-calls=False, warn-return-any=False
 """The shell: a window, the frame in it, and the way from screen to screen. Importing it imports Kivy."""
 
 from typing import TYPE_CHECKING

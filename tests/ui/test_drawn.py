@@ -6,7 +6,7 @@ import pytest
 
 from coach.hearing.frames import F0Frame
 from coach.ui.presenters.drawn import Loop, threads
-from coach.ui.presenters.heard import bar_share
+from coach.ui.presenters.levels import bar_share
 from coach.ui.theme import zoom_for
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from coach.ui.context import ScreenContext
 from coach.ui.keys import ENTER, PAGE_DOWN, PAGE_UP, SPACE, TAB
-from coach.ui.presenters.heard import HeardLevel
+from coach.ui.presenters.levels import HeardLevel
 from coach.ui.presenters.view import Ready
 from coach.ui.theme import Look
 from tests.ui.driver import RealWindow

@@ -4,8 +4,8 @@ import re
 from datetime import date, datetime, tzinfo
 from pathlib import Path
 
+from coach.practice.backup_due import backup_age_days, backup_is_due
 from coach.practice.progress import Progress
-from coach.practice.safety import backup_age_days, backup_is_due
 from coach.sessions.keeping import BackedUp
 from coach.sessions.ports.exchange import BackupContents
 from coach.ui.presenters.days import day_words

@@ -7,7 +7,7 @@ from kivy.properties import ObjectProperty
 from kivy.uix.widget import Widget
 
 from coach.ui.drawing import paint
-from coach.ui.presenters.heard import HeardLevel, LevelSource, bar_share
+from coach.ui.presenters.levels import HeardLevel, LevelSource, bar_share
 from coach.ui.theme import MARK_SP, SPACE_DP, Look
 from coach.ui.widgets.layout import Column
 from coach.ui.widgets.text import Words

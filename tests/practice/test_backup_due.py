@@ -3,8 +3,8 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
+from coach.practice.backup_due import STALE_DAYS, backup_age_days, backup_is_due
 from coach.practice.events import BackupMade, StringTuned, TimeSpent
-from coach.practice.safety import STALE_DAYS, backup_age_days, backup_is_due
 from tests.practice_steps import START, progress_of
 
 FIRST = START.date()
