@@ -10,12 +10,11 @@ from typing import NamedTuple
 
 from coach.fretboard.reach import FINGERS, HOME_FRETS, HOME_MM, INDEX, STARTER, Reach
 from coach.fretboard.tuning import SCALE_MM, STANDARD, STRING_COUNT, Tuning, from_capo_mm
+from coach.notation.note import HIGHEST_FRET
 
 OPEN = 0
 """In place of a finger: the string is not pressed."""
 _ROUNDING_MM = 1e-9
-HIGHEST_FRET = 24
-"""As far as a fretboard is drawn, counted from the nut."""
 
 
 class Stop(NamedTuple):

@@ -10,6 +10,8 @@ from coach.music.pitch import MIDI_RANGE, Pitch
 
 ALLOWED_DENOMINATORS = frozenset({1, 2, 3, 4, 6, 8, 12, 16})
 """Denominators of musical times in quarter notes: sixteenths of a quarter, triplets and their halves."""
+HIGHEST_FRET = 24
+"""As far as a fretboard is drawn, counted from the nut."""
 
 
 @dataclass(frozen=True, slots=True, order=True)

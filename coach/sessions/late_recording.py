@@ -5,12 +5,9 @@ from pathlib import Path
 
 from coach.errors import InputError, ScopeError, UnreadableFileError
 from coach.practice.piece_state import PieceState
+from coach.sessions.ports.recordings import AUDIO_ENDINGS
 from coach.sessions.services import Services
 
-AUDIO_ENDINGS = frozenset(
-    {".wav", ".flac", ".ogg", ".opus", ".mp3", ".m4a", ".aac", ".aif", ".aiff", ".wma", ".webm"}
-)
-"""What a recording's name may end with, where a folder is looked through for one."""
 MOST_FILES = 200
 """So many recordings of a folder are looked at."""
 

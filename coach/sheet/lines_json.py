@@ -13,7 +13,7 @@ from coach.music.meter import Meter
 from coach.music.pitch import Pitch
 from coach.notation.arrangement import DEFAULT_TEMPO_BPM, MAX_CAPO, Arrangement
 from coach.notation.line import Line, LineKind
-from coach.notation.note import ALLOWED_DENOMINATORS, Note, Place
+from coach.notation.note import ALLOWED_DENOMINATORS, HIGHEST_FRET, Note, Place
 from coach.notation.section import Section
 from coach.sheet.fields import Fields
 from coach.sheet.limits import check_size
@@ -22,7 +22,6 @@ from coach.sheet.text import clean_words
 FORMAT = 1
 MAX_NOTES = 20_000
 """More notes in one line than any piece within the length limit needs."""
-MAX_FRET = 24
 
 
 def write_lines(arrangement: Arrangement) -> bytes:
@@ -167,7 +166,7 @@ def _pitch(fields: Fields, midi: int, key: Key) -> Pitch:
 def _place(fields: Fields) -> Place | None:
     if not fields.has("string") or not fields.has("fret"):
         return None
-    return Place(fields.whole("string", 1, 6), fields.whole("fret", 0, MAX_FRET))
+    return Place(fields.whole("string", 1, 6), fields.whole("fret", 0, HIGHEST_FRET))
 
 
 def _sections(fields: Fields) -> tuple[Section, ...]:

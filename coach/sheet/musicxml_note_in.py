@@ -8,16 +8,14 @@ from typing import Self
 from coach.errors import InputError, LineError
 from coach.music.interval import Interval
 from coach.music.pitch import Pitch
-from coach.notation.note import Note, Place
+from coach.notation.note import HIGHEST_FRET, Note, Place
 from coach.sheet.text import clean_words
 
-_MAX_FRET = 24
 _STEPS = frozenset("ABCDEFG")
 _ALTERS = frozenset({"-2", "-1", "0", "1", "2", "-2.0", "-1.0", "0.0", "1.0", "2.0", "+1", "+2", "-0"})
+"""MusicXML 4.0, type semitones; quarter tones (fractions) are not played on frets."""
 _OCTAVES = frozenset("0123456789")
-"""MusicXML 4.0, type octave; quarter tones (fractional alter) are not played on frets."""
-
-
+"""MusicXML 4.0, type octave."""
 _NONE = Interval(0, 0)
 
 
@@ -137,6 +135,6 @@ def _place(element: ET.Element, context: NoteContext) -> Place | None:
             f"In bar {context.bar} a note lies on string {clean_words(string)}, fret {clean_words(fret)}: "
             "a guitar has strings 1 to 6 and frets from 0."
         ) from error
-    if place.fret > _MAX_FRET:
-        raise InputError(f"In bar {context.bar} fret {place.fret} lies beyond fret {_MAX_FRET}.")
+    if place.fret > HIGHEST_FRET:
+        raise InputError(f"In bar {context.bar} fret {place.fret} lies beyond fret {HIGHEST_FRET}.")
     return place

@@ -120,13 +120,14 @@ def test_without_the_recording_it_is_asked_for(teacher: Services, tmp_path: Path
     journal.close()
 
 
-def test_the_recording_may_come_later(teacher: Services, tmp_path: Path) -> None:
+@pytest.mark.parametrize("ending", ["WAV", "mp4", "webm"])
+def test_the_recording_may_come_later(teacher: Services, tmp_path: Path, ending: str) -> None:
     services, journal = learner(tmp_path)
     path = away(packed(teacher, tmp_path))
     first = open_pack(services, journal, path)
     soundfile.write(path.parent / "another.wav", np.ones(4000, np.float32) / 2, 8000)
     assert open_pack(services, journal, path).needs_recording
-    (path.parent / "Lark, my own copy.WAV").write_bytes((tmp_path / "lark.wav").read_bytes())
+    (path.parent / f"Lark, my own copy.{ending}").write_bytes((tmp_path / "lark.wav").read_bytes())
     again = open_pack(services, journal, path)
     assert (again.piece, again.in_hand, again.needs_recording) == (first.piece, True, False)
     assert [each.piece for each in services.library().pieces()] == [first.piece]

@@ -15,12 +15,11 @@ from coach.fretboard import (
     Wishes,
 )
 from coach.fretboard.clash import clash, keepable, playable
+from coach.fretboard.reach import FINGERS
 from coach.fretboard.wishes import Wish
 from coach.notation import Arrangement, LineKind, Place
 from coach.pieces.change_kinds import FREE
 from coach.pieces.changes import Proposal
-
-FINGERS = (1, 2, 3, 4)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

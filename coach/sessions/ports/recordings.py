@@ -10,6 +10,14 @@ import numpy as np
 from coach.sessions.ports.jobs import Jobs
 from coach.sessions.ports.samples import Samples
 
+AUDIO_ENDINGS = frozenset(
+    {
+        ".wav", ".aif", ".aiff", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".m4a", ".mp4", ".aac", ".wma",
+        ".webm",
+    }
+)  # fmt: skip
+"""Endings by which recordings are looked for; a decoder goes by what is in a file."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DecodedAudio:

@@ -8,16 +8,13 @@ from typing_extensions import override
 
 from coach.errors import CoachError
 from coach.sessions.ports import OnShelf, Place, Shelf, UiCalls
+from coach.sessions.ports.recordings import AUDIO_ENDINGS
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
 from coach.ui.presenters.handed_in import TEACHERS_FILES, path_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
 
-RECORDINGS = frozenset(
-    {".wav", ".aif", ".aiff", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".m4a", ".mp4", ".aac"}
-)
-"""Endings of recordings that can be read."""
 MOST_ROWS = 40
 """So many files and folders at once; more on demand."""
 
@@ -47,7 +44,7 @@ class Errand:
 
 ERRANDS = {
     "recording": Errand(
-        "Where is your recording?", "No recording is in this folder.", RECORDINGS | {".zip"}, "choose"
+        "Where is your recording?", "No recording is in this folder.", AUDIO_ENDINGS | {".zip"}, "choose"
     ),
     "lesson": Errand(
         "Where is your teacher's file?",
@@ -59,7 +56,7 @@ ERRANDS = {
     "copy": Errand(
         "Where is your own copy of the recording?",
         "No recording is in this folder.",
-        RECORDINGS,
+        AUDIO_ENDINGS,
         "setup",
         key="recording",
         about={"card": "lessons"},
@@ -67,7 +64,7 @@ ERRANDS = {
     "missing": Errand(
         "Where is your own copy of the recording?",
         "No recording is in this folder.",
-        RECORDINGS,
+        AUDIO_ENDINGS,
         "piece",
         key="recording",
     ),
