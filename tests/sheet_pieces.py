@@ -30,7 +30,8 @@ def fingered_piece() -> tuple[Arrangement, SheetMarks]:
             marks.append(MarkedNote(kind, Fraction(onset), string, fret, finger, hand))
         lines.append(Line(kind, tuple(notes)))
     sections = (Section("A", Fraction(0)), Section("B", Fraction(8)))
-    arrangement = Arrangement("Lantern Study", Meter(4, 4), key, 84, *lines, Fraction(1), 0, sections)
+    tune, bass = lines
+    arrangement = Arrangement("Lantern Study", Meter(4, 4), key, 84, tune, bass, Fraction(1), 0, sections)
     return arrangement, SheetMarks(tuple(marks))
 
 

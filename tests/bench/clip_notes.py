@@ -40,7 +40,7 @@ def _monophonic(part: stream.Stream) -> list[tuple[float, float, int]] | None:
         if note.isChord or note.duration.isGrace:
             return None
         if note.quarterLength > 0:
-            found.append((float(note.offset), float(note.quarterLength), int(note.pitch.midi)))
+            found.append((float(note.offset), float(note.quarterLength), int(note.pitch.midi)))  # type: ignore[attr-defined]
     return found
 
 

@@ -7,7 +7,7 @@ Impulse responses are computed: a few early reflections and noise that dies away
 import random
 
 import numpy as np
-from pedalboard import (
+from pedalboard import (  # type: ignore[attr-defined]
     Compressor,
     HighpassFilter,
     HighShelfFilter,

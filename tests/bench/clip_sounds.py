@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import soundfile
-from pedalboard import (
+from pedalboard import (  # type: ignore[attr-defined]
     Compressor,
     Distortion,
     HighpassFilter,

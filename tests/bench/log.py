@@ -10,6 +10,7 @@ The log is made of plausible days: drills, checks, times, and a piece finished e
 import sys
 import tempfile
 import time
+from collections import deque
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
@@ -33,7 +34,8 @@ START = datetime(2026, 1, 5, 18, tzinfo=UTC)
 
 def practice(rng: Random) -> Iterator[tuple[Event, datetime]]:
     """Days of events, without end."""
-    day, number, waiting = START, 0, iter(())
+    day, number = START, 0
+    waiting: deque[Event] = deque()
     while True:
         yield StringTuned(rng.randint(1, 6), rng.gauss(0, 3)), day
         for _ in range(rng.randint(15, 30)):
@@ -47,11 +49,11 @@ def practice(rng: Random) -> Iterator[tuple[Event, datetime]]:
             yield NoteChecked(piece, "A", "melody", 1.0, 2.0, 60, "heard", None, 0.9), day
         yield HintTaken(f"piece{number}", "A", "melody", 1.0, 2.0, 61, "direction"), day
         yield TimeSpent("piece", 700.0, f"piece{number}", "A", Stage.MELODY), day
-        for event in islice(waiting, 1):
-            yield event, day
-        if waiting.__length_hint__() == 0:
+        if waiting:
+            yield waiting.popleft(), day
+        if not waiting:
             number += 1
-            waiting = iter(finished(f"piece{number}", tuple("ABCD")))
+            waiting = deque(finished(f"piece{number}", tuple("ABCD")))
         day += timedelta(days=1 if rng.random() < 0.8 else 2)
 
 

@@ -73,7 +73,7 @@ def step(name: str, data: Path, path: Path) -> None:
         tiles_of(piece, state, grid_of(piece), recording.audio.mono, recording.audio.rate_hz)
     wall_s = time.perf_counter() - began_s
     room.close()
-    services.decoder().close()
+    services.decoder().close()  # type: ignore[attr-defined]  # no port: ends its child, to be counted
     self_, child = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
     cpu_s = self_.ru_utime + self_.ru_stime + child.ru_utime + child.ru_stime
     facts = {

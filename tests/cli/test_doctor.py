@@ -1,6 +1,7 @@
 """``coach doctor``: every part looked at, advice where it is needed, exit code 0 whatever it finds."""
 
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -119,7 +120,7 @@ def test_missing_fonts(error: Exception) -> None:
 def test_little_space_and_a_closed_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(doctor, "ENOUGH_BYTES", 1 << 60)
     assert not doctor.space_check(tmp_path / "not" / "there").works
-    monkeypatch.setattr(doctor.os, "access", lambda _place, _mode: False)
+    monkeypatch.setattr(os, "access", lambda _place, _mode: False)
     assert "--data" in (doctor.folder_check(tmp_path).advice or "")
 
 

@@ -5,8 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.hearing.engines import engine_named
+from coach.hearing.frames import RATE_HZ
 from coach.hearing.listening import listen
-from coach.hearing.notes.fresh import RATE_HZ, fresh_sound, pieces
+from coach.hearing.notes.fresh import fresh_sound, pieces
 
 
 @given(

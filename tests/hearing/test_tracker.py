@@ -1,5 +1,7 @@
 """Engines and tracker on tones of known frequency, and on the frame grid of the contract."""
 
+from importlib.util import find_spec
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -118,6 +120,5 @@ def test_what_is_missing_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_auto_takes_the_better_engine_that_is_there(monkeypatch: pytest.MonkeyPatch) -> None:
     assert engine_named("auto").name == "neural"
-    there = engines.find_spec
-    monkeypatch.setattr(engines, "find_spec", lambda name: None if name == "onnxruntime" else there(name))
+    monkeypatch.setattr(engines, "find_spec", lambda name: None if name == "onnxruntime" else find_spec(name))
     assert engine_named("auto").name == "yin"

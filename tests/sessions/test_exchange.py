@@ -23,7 +23,6 @@ from coach.practice.events import (
 from coach.reports.json_file import report_json
 from coach.reports.reply_file import read_reply, reply_json
 from coach.sessions.exchange import (
-    REFERENCE,
     open_pack,
     open_reply,
     pack_of,
@@ -33,6 +32,7 @@ from coach.sessions.exchange import (
 )
 from coach.sessions.journal import Journal
 from coach.sessions.late_recording import add_recording, lacks_recording
+from coach.sessions.piece.reference import REFERENCE
 from coach.sessions.services import Services
 from coach.store.log import SqliteLog
 from tests.practice_steps import START, begun, section_done

@@ -18,6 +18,7 @@ from coach.practice.events import (
     SectionRecord,
     SectionsSet,
 )
+from coach.practice.piece_state import PieceState
 from coach.sessions.journal import Journal
 from coach.sessions.piece.line_desk import LineDesk
 from coach.sessions.piece.material import grid_of, span_of
@@ -49,8 +50,8 @@ class Bench:
         )
 
     @property
-    def piece(self):  # noqa: ANN201 - the piece in hand
-        return self.journal.progress.piece
+    def piece(self) -> PieceState:
+        return self.journal.piece_in_hand
 
     def recall(self) -> Recalled:
         return recalled(events_of(self.log, self.piece), self.piece, "A", DURATION_S)

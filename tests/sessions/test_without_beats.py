@@ -33,8 +33,13 @@ def heard(spans: list[tuple[float, float]], low: int) -> list[PerformedNote]:
 
 
 @pytest.fixture
-def journal() -> Journal:
-    found = Journal(MemoryLog(), FakeClock())
+def log() -> MemoryLog:
+    return MemoryLog()
+
+
+@pytest.fixture
+def journal(log: MemoryLog) -> Journal:
+    found = Journal(log, FakeClock())
     found.write(PieceChosen("p", "Slow Air", "a" * 64))
     desk = BeatDesk(found)
     desk.without_beats()
@@ -61,7 +66,9 @@ def test_a_phrase_is_written_by_order_long_and_short(journal: Journal) -> None:
     assert journal.progress.piece.free("A")  # the bass is still to come
 
 
-def test_two_settled_lines_are_put_into_beats_and_lie_where_they_lay(journal: Journal) -> None:
+def test_two_settled_lines_are_put_into_beats_and_lie_where_they_lay(
+    journal: Journal, log: MemoryLog
+) -> None:
     settled(journal)
     piece = journal.progress.piece
     assert not piece.free("A")
@@ -76,23 +83,23 @@ def test_two_settled_lines_are_put_into_beats_and_lie_where_they_lay(journal: Jo
     assert (piece.section("A").end, piece.section("B").onset) == (12, 12)
     assert grid.second_of(piece.section("B").onset) == pytest.approx(8.0)
     assert grid.second_of(piece.section("B").onset + 1) == pytest.approx(9.0)
-    assert fold_all(journal._log.logged).piece == piece
+    assert fold_all(log.logged).piece == piece
 
 
-def rhythms(journal: Journal) -> list[RhythmMade]:
-    return [each.event for each in journal._log.logged if isinstance(each.event, RhythmMade)]
+def rhythms(log: MemoryLog) -> list[RhythmMade]:
+    return [each.event for each in log.logged if isinstance(each.event, RhythmMade)]
 
 
-def test_a_line_that_is_changed_again_keeps_its_beats(journal: Journal) -> None:
+def test_a_line_that_is_changed_again_keeps_its_beats(journal: Journal, log: MemoryLog) -> None:
     settled(journal)
-    (made,) = rhythms(journal)
+    (made,) = rhythms(log)
     piece = journal.progress.piece
     with pytest.raises(ScopeError, match="beats already"):
         journal.write(made)
     desk = LineDesk(journal, "A", LineKind.MELODY)
     desk.reopen()
     desk.settle()
-    assert len(rhythms(journal)) == 1
+    assert len(rhythms(log)) == 1
     assert journal.progress.piece.section("A").melody.notes == piece.section("A").melody.notes
 
 

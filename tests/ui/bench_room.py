@@ -19,11 +19,12 @@ from coach.sessions.journal import Journal
 from coach.sessions.piece.check_desk import CheckDesk
 from coach.sessions.piece.material import grid_of, span_of
 from coach.sessions.player_port import LoopPart, PlayerState
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.view import Ready
 from coach.ui.presenters.workbench import WorkbenchPresenter
 from coach.ui.presenters.workbench_view import WorkbenchView
 from tests.fakes import FakeClock, MemoryLog
-from tests.ui.stage import InlineRunner, Now, Went
+from tests.ui.stage import Now, Went
 
 BARS, QUARTER_S = 4, 0.75
 LOWEST = 28

@@ -7,12 +7,13 @@ from typing import Any
 
 from coach.practice.events import KeyChosen, LineSettled, LineWritten, NoteRecord
 from coach.sessions.practice_room import PracticeRoom
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.together import TogetherPresenter
 from coach.ui.presenters.together_view import TogetherView
 from coach.ui.presenters.view import Ready
 from tests.practice_steps import begun
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import InlineRunner, Now, Went
+from tests.ui.stage import Now, Went
 
 Given = tuple[str, str, int] | tuple[str, str, int, int, int]
 """Onset, duration, MIDI number; string and fret, if it was found there."""

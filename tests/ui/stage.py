@@ -27,6 +27,17 @@ class Went:
         self.to.append((word, about))
 
 
+def went_to(presenter: Any) -> list[tuple[str, dict[str, str]]]:
+    """Where a presenter that was made with a `Went` has gone."""
+    return presenter._go.to
+
+
+def gone(context: ScreenContext) -> list[tuple[str, dict[str, str]]]:
+    """Where a page of `a_context` has gone."""
+    assert isinstance(context.go, Went)
+    return context.go.to
+
+
 def a_context(
     look: Look | None = None, services: Any = None, room: Any = None, **about: str
 ) -> ScreenContext:

@@ -24,7 +24,7 @@ from tests.ui.beat_states import RATE_HZ, TIMES, a_control, ticking
 from tests.ui.bench_room import QUARTER_S, BenchRoom, FakePlayer, opened, view_of
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 
 @pytest.fixture
@@ -236,7 +236,7 @@ def test_a_moved_beat_is_kept_and_written_notes_stay_on_their_beats(
     assert new.start_s - old.start_s == pytest.approx(3 * STEP_S)
     assert new.end_s == pytest.approx(old.end_s)
     assert (after.meter, after.pickup, after.grid.feel) == (before.meter, before.pickup, before.grid.feel)
-    assert presenter._go.to == [("workbench", {"section": "A", "line": "melody"})]
+    assert went_to(presenter) == [("workbench", {"section": "A", "line": "melody"})]
     assert len(room.events(GridSet)) == 2
 
 

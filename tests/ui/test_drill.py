@@ -18,7 +18,7 @@ from coach.ui.presenters.view import Empty, Missing, Ready
 from tests.sessions.test_drill_session import prompt
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 
 @pytest.fixture
@@ -64,7 +64,7 @@ def test_a_sung_note_is_heard_graded_and_logged_and_the_target_joins_the_thread(
     assert presenter.view.sentence.startswith("That was today's ear set: 1 drill, 1 right.\nSurer")
     assert presenter.view.action == "Back to Today"
     presenter.act()
-    assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("today", {})]
 
 
 def test_another_note_is_a_miss_that_says_how_far_it_was(room: ScriptedRoom) -> None:

@@ -11,7 +11,7 @@ from coach.ui.presenters.ear import GOOD_FOR, EarPresenter, EarView
 from coach.ui.presenters.view import Ready
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 
 def started(room: ScriptedRoom) -> EarPresenter:
@@ -37,7 +37,7 @@ def test_the_first_set_fits_its_minutes_and_begins(tmp_path: Path) -> None:
     assert 1 <= minutes <= room.services.current_settings().ear_minutes
     assert all(row.why in {"new", "easy, to end with"} for row in view.rows)
     presenter.act()
-    assert presenter._go.to == [("drill", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("drill", {})]
 
 
 def test_who_asked_for_more_than_the_day_has_is_told(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.files import MOST_ROWS, FilesPresenter, FilesView
 from coach.ui.presenters.view import Empty, Failed, Ready
 from tests.ui.driver import RealWindow
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, gone
 
 
 def looking(shelf: DiskShelf, want: str = "recording", **about: str) -> tuple[FilesPresenter, Went]:
@@ -47,7 +47,7 @@ def test_a_recording_is_found_by_touch(window: RealWindow, home: Path) -> None:
     window.tap(next(row for row in window.walk() if getattr(row, "said", "") == "tapes"))
     assert "1.5 MB" in window.words()
     window.tap(next(row for row in window.walk() if getattr(row, "said", "") == "Ferry bell.mp3"))
-    assert context.go.to == [("choose", {"file": str(home / "tapes" / "Ferry bell.mp3")})]
+    assert gone(context) == [("choose", {"file": str(home / "tapes" / "Ferry bell.mp3")})]
     page.closed()
 
 
@@ -59,10 +59,10 @@ def test_a_dropped_file_is_taken_while_the_screen_is_on(window: RealWindow, home
     context = a_context(services=SimpleNamespace(shelf=lambda: shelf), want="recording")
     page = window.show(build(context))
     window.kivy.dispatch("on_drop_file", "/music/Fähre.mp3".encode(), 10, 10)
-    assert [about for _, about in context.go.to] == [{"file": "/music/Fähre.mp3"}]
+    assert [about for _, about in gone(context)] == [{"file": "/music/Fähre.mp3"}]
     page.closed()
     window.kivy.dispatch("on_drop_file", b"/music/b.mp3", 10, 10)
-    assert len(context.go.to) == 1
+    assert len(gone(context)) == 1
 
 
 def test_the_way_up_and_back_are_there(home: Path) -> None:

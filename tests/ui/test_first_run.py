@@ -16,7 +16,7 @@ from tests.fakes import MemoryLog
 from tests.practice_steps import begun as in_hand
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 
 @pytest.fixture(scope="module")
@@ -86,7 +86,7 @@ def test_three_notes_are_found_by_ear_checked_against_the_recording_and_kept(roo
     kept = room.events(LineWritten)[-1]
     assert ([note.midi for note in kept.notes], kept.section, kept.line) == (wanted, "A", "melody")
     presenter.act()
-    assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("today", {})]
 
 
 def test_at_the_end_a_recording_of_the_players_own_takes_the_place_of_the_tune(room: ScriptedRoom) -> None:
@@ -96,7 +96,7 @@ def test_at_the_end_a_recording_of_the_players_own_takes_the_place_of_the_tune(r
         play(room, presenter, midi)
     assert view_of(presenter).second == "Use a recording of mine"
     presenter.second()
-    assert presenter._go.to == [("choose", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("choose", {})]
     assert room.journal.progress.piece is None
     (aside,) = room.journal.progress.laid_aside
     assert aside.notes_found == COUNT
@@ -148,11 +148,11 @@ def test_a_piece_of_the_players_own_goes_on_where_it_stands(tmp_path: Path) -> N
     """Today's “first three notes” may be of any piece: it must never lead around in a circle."""
     room = ScriptedRoom(tmp_path)
     room.journal.write(PieceChosen("p", "My own", None))
-    assert begun(room)._go.to == [("choose", {})]  # type: ignore[attr-defined]
+    assert went_to(begun(room)) == [("choose", {})]
     for event in in_hand("p")[1:]:
         room.journal.write(event)
     on = ("workbench", {"section": "A", "line": "melody"})
-    assert begun(room)._go.to == [on]  # type: ignore[attr-defined]
+    assert went_to(begun(room)) == [on]
 
 
 def test_the_welcome_comes_once(tmp_path: Path, room: ScriptedRoom) -> None:

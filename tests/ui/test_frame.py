@@ -11,7 +11,7 @@ from coach.ui.presenters.levels import HeardLevel
 from coach.ui.presenters.view import Ready
 from coach.ui.theme import Look
 from tests.ui.driver import RealWindow
-from tests.ui.stage import Shown, a_context
+from tests.ui.stage import Shown, a_context, gone
 
 pytestmark = pytest.mark.window
 
@@ -74,7 +74,7 @@ def test_tab_moves_a_ring_and_space_presses_what_is_in_it(window: RealWindow) ->
             break
         window.key(TAB)
     window.key(SPACE)
-    assert page.context.go.to == [("log", {})]
+    assert gone(page.context) == [("log", {})]
     assert page.presenter.acts == 0
 
 
@@ -85,7 +85,7 @@ def test_places_are_tapped_in_the_rail_and_in_the_bar(window: RealWindow) -> Non
         window.frames(6)
         window.tap(window.frame.places["ear"])
         window.tap(window.frame.places["setup"])
-    assert page.context.go.to == [("ear", {}), ("setup", {})] * 2
+    assert gone(page.context) == [("ear", {}), ("setup", {})] * 2
     assert window.frame.places["today"].here
 
 
@@ -117,7 +117,8 @@ def test_the_level_bar_is_there_only_while_something_listens(window: RealWindow)
     page.source = Ear()
     window.frames(8)
     assert "I hear you." in window.words()
-    bar = window.frame.footer.level._bar
+    footer: Any = window.frame.footer
+    bar = footer.level._bar
     assert 0 < bar._fill.size[0] < bar.width
     assert bar._floor.points[0] < bar._fill.pos[0] + bar._fill.size[0]
     page.source = None

@@ -21,7 +21,7 @@ from coach.ui.presenters.view import Ready, Working
 from tests.practice_steps import START, progress_of
 from tests.practised import practised
 from tests.ui.keep_room import LARK, services_in
-from tests.ui.stage import Now, Went
+from tests.ui.stage import Now, Went, went_to
 
 
 def opened(room: PracticeRoom, **about: str) -> KeepPresenter:
@@ -36,7 +36,7 @@ def view_of(presenter: KeepPresenter) -> KeepView:
 
 
 def went(presenter: KeepPresenter) -> list[tuple[str, dict[str, str]]]:
-    return presenter._go.to  # type: ignore[attr-defined, no-any-return]
+    return went_to(presenter)
 
 
 @pytest.fixture

@@ -36,7 +36,7 @@ from tests.fakes import MemoryLog
 from tests.practice_steps import START, begun, progress_of, section_done
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 
 def at(day: int, hour: int = 18) -> datetime:
@@ -99,7 +99,7 @@ def test_an_empty_log_says_how_it_fills() -> None:
     presenter = opened(MemoryLog())
     assert isinstance(presenter.view, Empty)
     presenter.act()
-    assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("today", {})]
 
 
 def test_events_are_searched_by_all_words() -> None:

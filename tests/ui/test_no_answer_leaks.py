@@ -50,7 +50,8 @@ def texts(value: object) -> Iterator[str]:
 
 def neck_classes(view: WorkbenchView) -> set[int]:
     """Pitch classes of all places that the neck marks."""
-    marked = [(each.string, each.fret) for each in (*view.neck.notes, *view.neck.places)]
+    marked = [(note.string, note.fret) for note in view.neck.notes]
+    marked += [(place.string, place.fret) for place in view.neck.places]
     found = {(STANDARD[6 - string] + view.neck.capo + fret) % 12 for string, fret in marked}
     return found if view.keys.shown is None else found | {view.keys.shown % 12}
 

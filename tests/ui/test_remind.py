@@ -21,7 +21,7 @@ from coach.ui.presenters.weekdays import days_words, toggled
 from tests.practised import PIECE, practised
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, gone, went_to
 
 AIM = date(2999, 12, 12)
 SPACE, TAB = 32, 9
@@ -96,7 +96,7 @@ def test_from_set_up_one_goes_back_to_its_card(tmp_path: Path) -> None:
     for back, to in (("log", ("log", {})), ("setup", ("setup", {"card": "day"}))):
         presenter = opened(services_in(tmp_path / "data"), back)
         presenter.back()
-        assert presenter._go.to == [to]  # type: ignore[attr-defined]
+        assert went_to(presenter) == [to]
 
 
 @pytest.mark.window
@@ -125,7 +125,7 @@ def test_days_and_time_are_tapped_and_the_calendar_file_is_written(
     assert "Open it with your calendar" in window.words()
     assert not faults(window)
     window.tap_words("Back")
-    assert page.context.go.to == [("log", {})]
+    assert gone(page.context) == [("log", {})]
 
 
 @pytest.mark.window

@@ -26,7 +26,7 @@ from tests.fakes import FakeCatalog
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 FAKE_BLOCK_S = 0.010
 """The fake output mixes in blocks of so much, as its docstring has it."""
@@ -66,7 +66,7 @@ def test_cards_are_gone_through_skipped_and_gone_back(tmp_path: Path) -> None:
         presenter.skip()
     assert isinstance(presenter.view, Empty)
     presenter.act()
-    assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("today", {})]
 
 
 def test_an_answer_is_kept_at_once(tmp_path: Path) -> None:
@@ -76,7 +76,7 @@ def test_an_answer_is_kept_at_once(tmp_path: Path) -> None:
     presenter.choose("naming", "german")
     kept = make_services(tmp_path).current_settings()
     assert (kept.reach, kept.naming) == ("seasoned", Naming.GERMAN)
-    assert presenter._go.to == [("setup", {"card": "names"}), ("restart", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("setup", {"card": "names"}), ("restart", {})]
 
 
 def test_without_a_microphone_the_card_says_so_and_goes_on(tmp_path: Path) -> None:
@@ -89,7 +89,7 @@ def test_without_a_microphone_the_card_says_so_and_goes_on(tmp_path: Path) -> No
 def test_the_tuner_is_opened_from_its_card(tmp_path: Path) -> None:
     presenter = started(ScriptedRoom(tmp_path), "tuning")
     presenter.use("tuner")
-    assert presenter._go.to == [("tuner", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("tuner", {})]
 
 
 def test_only_a_hand_that_says_so_is_asked_for_more_or_less(tmp_path: Path) -> None:
@@ -119,7 +119,7 @@ def test_days_are_chosen_one_by_one_and_reminders_are_a_tap_away(tmp_path: Path)
     assert (asked.many, asked.chosen, len(asked.options)) == (True, "0,2", 7)
     assert room.services.current_settings().practice_days == (0, 2)
     presenter.use("remind")
-    assert presenter._go.to == [("remind", {"back": "setup"})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("remind", {"back": "setup"})]
 
 
 @pytest.mark.window

@@ -35,7 +35,7 @@ from coach.ui.theme import PAPER, Look
 from tests.practice_steps import START, begun, section_done
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 SINCE = date(2026, 2, 20)
 
@@ -79,7 +79,7 @@ def test_switched_off_it_shows_the_way_to_set_up(tmp_path: Path) -> None:
     presenter = opened(make_services(tmp_path))
     assert isinstance(presenter.view, Missing)
     presenter.act()
-    assert presenter._go.to == [("setup", {"card": "lessons"})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("setup", {"card": "lessons"})]
 
 
 def test_without_a_folder_one_is_asked_for_and_kept(tmp_path: Path) -> None:
@@ -256,7 +256,7 @@ def test_a_pack_brought_to_the_choice_of_a_piece_is_opened_in_set_up(tmp_path: P
     room = PracticeRoom(make_services(tmp_path / "learner"))
     choosing = ChoosePresenter(room, Now(), InlineRunner(), Went())
     choosing.bring(f'"{path}"')
-    ((word, about),) = choosing._go.to  # type: ignore[attr-defined]
+    ((word, about),) = went_to(choosing)
     assert (word, about["card"]) == ("setup", "lessons")
     presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), about["card"], about["file"])
     presenter.opened()

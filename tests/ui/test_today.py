@@ -31,7 +31,7 @@ from tests.practice_steps import START, begun, progress_of, section_done
 from tests.ui.driver import RealWindow
 from tests.ui.five_states import A_DAY, CASES
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, gone
 
 TODAY = date(2026, 1, 1)
 
@@ -86,7 +86,7 @@ def test_steps_and_map_are_tapped(window: RealWindow) -> None:
     rows = [widget for widget in window.walk() if isinstance(widget, StepRow)]
     window.tap(rows[2])
     window.tap([widget for widget in window.walk() if isinstance(widget, MapColumnView)][2])
-    assert context.go.to == [
+    assert gone(context) == [
         ("ear", {}), ("workbench", {"section": "B", "line": "bass"}), ("piece", {"section": "C"}),
     ]  # fmt: skip
 
@@ -109,7 +109,7 @@ def test_a_back_up_that_is_due_is_offered_at_the_foot(window: RealWindow) -> Non
     page.scroll.scroll_to(button, animate=False)
     window.frames(4)
     window.tap(button)
-    assert context.go.to == [("keep", {})]
+    assert gone(context) == [("keep", {})]
     due = progress_of(TimeSpent("ear", 300.0))
     assert today_view(due, Settings(), START.date() + timedelta(days=40)).safe
     assert not today_view(due, Settings(), START.date() + timedelta(days=10)).safe

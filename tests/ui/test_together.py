@@ -13,11 +13,12 @@ from coach.notation import LineKind
 from coach.practice.events import IdeaNoted, KeyChosen, LineWritten, TogetherSettled
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.piece.neck_exploring import Exploring
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.together import TogetherPresenter
 from coach.ui.presenters.together_view import THIRD_NOTE, Sounding, TogetherView, Tool
 from coach.ui.presenters.view import Empty
 from tests.ui.neck_room import EASY, HIGH, TOO_WIDE, Given, opened, room_with, view_of, went
-from tests.ui.stage import InlineRunner, Now, Went
+from tests.ui.stage import Now, Went
 
 
 def place_of(view: TogetherView, kind: LineKind) -> tuple[int, int]:

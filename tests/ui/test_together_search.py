@@ -3,13 +3,14 @@
 from pathlib import Path
 
 from coach.errors import CancelledError
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.search_hooks import hooks_of
 from coach.ui.presenters.together import TogetherPresenter
 from coach.ui.presenters.together_view import THIRD_NOTE, TogetherView
 from coach.ui.presenters.together_wishing import STILL_LOOKING
 from coach.ui.presenters.view import PageView, Ready, Working
 from tests.ui.neck_room import TOO_WIDE, room_with, view_of
-from tests.ui.stage import InlineRunner, Now, Went
+from tests.ui.stage import Now, Went
 
 
 def test_a_stopped_search_keeps_the_best_it_has() -> None:

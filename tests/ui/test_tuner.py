@@ -12,7 +12,7 @@ from coach.ui.widgets.dial import along
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Went, a_context
+from tests.ui.stage import Now, Went, a_context, went_to
 
 
 @pytest.fixture
@@ -161,4 +161,4 @@ def test_the_page_follows_the_string(window: RealWindow, room: ScriptedRoom) -> 
     window.tap_words("A")
     assert "Pluck the A string" in window.words()
     window.tap_words("Done")
-    assert presenter._go.to == [("today", {})]  # type: ignore[attr-defined]
+    assert went_to(presenter) == [("today", {})]

@@ -15,6 +15,7 @@ from coach.pieces.capture import Feel
 from coach.practice.events import GridSet, HintTaken, KeyChosen, LineSettled, LineWritten, NoteChecked
 from coach.practice.settings import Settings
 from coach.sessions.piece.line_desk import LineDesk
+from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.drawn import Answer, Loop
 from coach.ui.presenters.loop_beats import beats_of
 from coach.ui.presenters.nearness import held_midi, near_words
@@ -24,7 +25,7 @@ from coach.ui.presenters.workbench import WorkbenchPresenter
 from coach.ui.presenters.workbench_shows import APART_WORDS
 from coach.ui.presenters.workbench_view import Step
 from tests.ui.bench_room import BenchRoom, KnownDesk, beginnings, find, opened, view_of
-from tests.ui.stage import InlineRunner, Now, Went
+from tests.ui.stage import Now, Went
 
 NAMES = ("C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B")
 TRUE = 61

@@ -19,7 +19,7 @@ from tests.ui.bench_room import BenchRoom, KnownDesk, beginnings
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import a_context
+from tests.ui.stage import a_context, gone
 
 pytestmark = pytest.mark.window
 
@@ -92,7 +92,7 @@ def test_a_bar_is_written_and_settled_by_keys_alone(window: RealWindow) -> None:
     window.key(PAGE_UP)  # good enough for now,
     window.key(PAGE_UP)  # though bars are empty
     assert room.events(LineSettled)[0].open_questions == 0
-    assert page.context.go.to == [("fit", {"section": "A"})]
+    assert gone(page.context) == [("fit", {"section": "A"})]
 
 
 def test_a_note_is_written_by_touch_alone(window: RealWindow) -> None:
@@ -302,7 +302,7 @@ def test_both_lines_of_a_section_by_keys_alone(window: RealWindow) -> None:
     assert [at for at, _ in line(room, LineKind.BASS)] == [0, 4, 8, 12]
     assert {note.duration for note in room.journal.progress.piece.sections[0].bass.notes} == {4}
     window.key(PAGE_UP)
-    assert page.context.go.to == [("together", {"section": "A"})]
+    assert gone(page.context) == [("together", {"section": "A"})]
     assert [event.line for event in room.events(LineSettled)] == ["melody", "bass"]
 
 
