@@ -18,7 +18,7 @@ from coach.ui.frame import Frame
 from coach.ui.jobs import ThreadRunner
 from coach.ui.presenters.files import ERRANDS
 from coach.ui.screens.table import places_for, screen
-from coach.ui.wiring import look_of
+from coach.ui.theme import look_of
 
 if TYPE_CHECKING:
     from coach.sessions.services import Services

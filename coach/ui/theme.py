@@ -8,6 +8,7 @@ deficiencies, and the shape says it again. The tests hold the contrast of every 
 from dataclasses import dataclass, fields
 
 from coach.music.naming import Naming
+from coach.practice.settings import Settings
 
 SPACE_DP = 8
 """The unit of all spacing: gaps are multiples of it."""
@@ -211,3 +212,14 @@ def zoom_for(width_dp: float, height_dp: float) -> float:
     """
     wide, high = USUAL_SIZE_DP if width_dp >= height_dp else USUAL_SIZE_DP[::-1]
     return min(MOST_ZOOM, max(1.0, min(width_dp / wide, height_dp / high)))
+
+
+def look_of(settings: Settings, hour: int) -> Look:
+    """How things are shown, by the player's settings and the hour of the day."""
+    return Look(
+        theme=theme_for(hour, dark=settings.dark),
+        text_scale=min(1.5, max(1.0, settings.text_scale)),
+        naming=settings.naming,
+        left_handed=settings.left_handed,
+        reduced_motion=settings.reduced_motion,
+    )

@@ -7,7 +7,7 @@ from typing import Any
 from coach.practice.piece_state import Cell
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.map_view import MapColumn, MapView
-from coach.ui.presenters.today import AimOffer, StepView, TodayView
+from coach.ui.presenters.today_view import AimOffer, StepView, TodayView
 from tests.ui.beat_states import BEAT_CASES
 from tests.ui.case import Case, five
 from tests.ui.daily_states import DAILY_CASES

@@ -21,11 +21,10 @@ from coach.practice.events import (
 from coach.practice.progress import Progress
 from coach.practice.proposals import outlook
 from coach.practice.settings import Settings
-from coach.ui.deciding import TodayDecisions
 from coach.ui.presenters.days import day_words
-from coach.ui.presenters.today import SmallerOffer, StepView, TodayPresenter, TodayView
+from coach.ui.presenters.today import TodayDecisions, TodayPresenter
+from coach.ui.presenters.today_view import SmallerOffer, StepView, TodayView, today_view
 from coach.ui.presenters.view import Empty, Failed, Ready
-from coach.ui.wiring import today_view
 from tests.fakes import MemoryLog
 from tests.practice_steps import START, begun, progress_of, section_done
 from tests.ui.driver import RealWindow

@@ -1,79 +1,20 @@
 """Today: where the piece stands, and the steps of the day."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
 from typing_extensions import override
 
 from coach.errors import CoachError
+from coach.practice.events import AimSet
+from coach.practice.proposals import outlook
 from coach.sessions.ports import UiCalls
+from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
-from coach.ui.presenters.map_view import NO_MAP, MapView
 from coach.ui.presenters.presenter import Presenter
+from coach.ui.presenters.today_view import StepView, TodayView
 from coach.ui.presenters.view import Empty, Failed, Ready
-
-
-@dataclass(frozen=True, slots=True)
-class StepView:
-    """A step of today: ``kind`` is ``tune``, ``ear``, ``piece`` or ``rest``; it is done on ``screen``."""
-
-    kind: str
-    title: str
-    minutes: int
-    screen: str
-    about: tuple[tuple[str, str], ...] = ()
-    done: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class AimOffer:
-    """A day to aim for, as it is offered."""
-
-    day: date
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class SmallerOffer:
-    """A smaller piece of work as it is offered: by its title, with the day that it would give."""
-
-    title: str
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class TodayView:
-    """What Today shows.
-
-    Parameters
-    ----------
-    standing
-        Where the piece stands, in one sentence.
-    aim
-        Aim and forecast, ``None`` before there are any.
-    offers
-        Days to aim for, when it is time to ask.
-    smaller
-        Smaller pieces of work that are offered where the aim would be missed.
-    safe
-        A word about a back-up that is due, empty else.
-    """
-
-    standing: str
-    steps: tuple[StepView, ...]
-    map: MapView = NO_MAP
-    aim: str | None = None
-    offers: tuple[AimOffer, ...] = ()
-    smaller: tuple[SmallerOffer, ...] = ()
-    first_day: bool = False
-    safe: str = ""
-
-    @property
-    def following(self) -> StepView | None:
-        """The first step that is not done and leads somewhere."""
-        return next((step for step in self.steps if step.screen and not step.done), None)
 
 
 class Decides(Protocol):
@@ -86,6 +27,28 @@ class Decides(Protocol):
     def smaller(self, title: str) -> None:
         """Accept a smaller piece of work."""
         ...
+
+
+class TodayDecisions:
+    """Keeps an aim, or a smaller piece of work, for the piece in hand."""
+
+    def __init__(self, room: PracticeRoom) -> None:
+        self._room = room
+
+    def aim(self, day: date) -> None:
+        """Set the aim; nothing happens without a piece."""
+        piece = self._room.journal.progress.in_hand
+        if piece is not None:
+            self._room.journal.write(AimSet(piece, day))
+
+    def smaller(self, title: str) -> None:
+        """Accept the proposal of that title; nothing happens if it is offered no more."""
+        journal, services = self._room.journal, self._room.services
+        ahead = outlook(journal.progress, services.current_settings(), services.clock.today())
+        piece = journal.progress.in_hand
+        for proposal in ahead.proposals:
+            if proposal.title == title and piece is not None:
+                journal.write(proposal.accepted(piece))
 
 
 class TodayPresenter(Presenter[TodayView]):

@@ -12,16 +12,15 @@ from kivy.uix.widget import Widget
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
-from coach.ui.deciding import TodayDecisions
 from coach.ui.drawing import backdrop, draw_focus, paint, tick
-from coach.ui.presenters.today import AimOffer, StepView, TodayPresenter, TodayView
+from coach.ui.presenters.today import TodayDecisions, TodayPresenter
+from coach.ui.presenters.today_view import AimOffer, StepView, TodayView, today_source
 from coach.ui.theme import BODY_SP, TARGET_DP, Look
 from coach.ui.widgets.buttons import Press
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.line_map import TwoLineMap
 from coach.ui.widgets.page import Page
 from coach.ui.widgets.text import Words, quiet, sentence
-from coach.ui.wiring import today_source
 
 LOW_WINDOW_DP = 600
 

@@ -1,23 +1,20 @@
-"""Where the presenters' needs are met from `Services`; knows no Kivy."""
+"""What Today shows, made from where the player stands."""
 
 from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
-from coach.practice.plan import Step, StepKind, ask_aim, plan_day
+from coach.practice.plan import Step, StepKind, plan_day
 from coach.practice.progress import Progress
 from coach.practice.proposals import Outlook, Proposal, outlook
 from coach.practice.settings import Settings
 from coach.practice.stages import SECTION_STAGES, Stage
+from coach.sessions.services import Services
 from coach.ui.presenters.days import day_words
 from coach.ui.presenters.first_run import WELCOME
 from coach.ui.presenters.keep_words import gentle_word
-from coach.ui.presenters.map_view import NO_MAP, map_of
-from coach.ui.presenters.today import AimOffer, SmallerOffer, StepView, TodayView
-from coach.ui.theme import Look, theme_for
-
-if TYPE_CHECKING:
-    from coach.sessions.services import Services
+from coach.ui.presenters.map_view import NO_MAP, MapView, map_of
 
 KNOWN_PACE_STAGES = len(SECTION_STAGES)
 """From so many settled stages on, one section's worth, the forecast is the player's own and is shown."""
@@ -38,26 +35,73 @@ _SCREEN_OF_TASK = {
 _SCREEN_OF_KIND = {StepKind.TUNE: "tuner", StepKind.EAR: "ear", StepKind.REST: ""}
 
 
-def look_of(settings: Settings, hour: int) -> Look:
-    """How things are shown, by the player's settings and the hour of the day."""
-    return Look(
-        theme=theme_for(hour, dark=settings.dark),
-        text_scale=min(1.5, max(1.0, settings.text_scale)),
-        naming=settings.naming,
-        left_handed=settings.left_handed,
-        reduced_motion=settings.reduced_motion,
-    )
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """A step of today: ``kind`` is ``tune``, ``ear``, ``piece`` or ``rest``; it is done on ``screen``."""
+
+    kind: str
+    title: str
+    minutes: int
+    screen: str
+    about: tuple[tuple[str, str], ...] = ()
+    done: bool = False
 
 
-def today_source(services: "Services") -> Callable[[], TodayView]:
+@dataclass(frozen=True, slots=True)
+class AimOffer:
+    """A day to aim for, as it is offered."""
+
+    day: date
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SmallerOffer:
+    """A smaller piece of work as it is offered: by its title, with the day that it would give."""
+
+    title: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class TodayView:
+    """What Today shows.
+
+    Parameters
+    ----------
+    standing
+        Where the piece stands, in one sentence.
+    aim
+        Aim and forecast, ``None`` before there are any.
+    offers
+        Days to aim for, when it is time to ask.
+    smaller
+        Smaller pieces of work that are offered where the aim would be missed.
+    safe
+        A word about a back-up that is due, empty else.
+    """
+
+    standing: str
+    steps: tuple[StepView, ...]
+    map: MapView = NO_MAP
+    aim: str | None = None
+    offers: tuple[AimOffer, ...] = ()
+    smaller: tuple[SmallerOffer, ...] = ()
+    first_day: bool = False
+    safe: str = ""
+
+    @property
+    def following(self) -> StepView | None:
+        """The first step that is not done and leads somewhere."""
+        return next((step for step in self.steps if step.screen and not step.done), None)
+
+
+def today_source(services: Services) -> Callable[[], TodayView]:
     """Reads the log anew at each call."""
 
     def read() -> TodayView:
-        log = services.read_log()
-        try:
+        with closing(services.read_log()) as log:
             progress = log.progress()
-        finally:
-            log.close()
         return today_view(progress, services.current_settings(), services.clock.today())
 
     return read
@@ -75,7 +119,7 @@ def today_view(progress: Progress, settings: Settings, today: date) -> TodayView
         tuple(_step(step) for step in plan.steps),
         map_of(piece) if piece is not None else NO_MAP,
         _aim_words(ahead, today),
-        offers=_offers(ahead, today) if plan.ask_aim or ask_aim(progress) else (),
+        offers=_offers(ahead, today) if plan.ask_aim else (),
         smaller=tuple(_smaller(proposal, today) for proposal in ahead.proposals),
         safe=gentle_word(progress, today),
     )
