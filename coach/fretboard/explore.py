@@ -13,7 +13,7 @@ from coach.fretboard.reading import read
 from coach.fretboard.score import NoteId, Score
 from coach.fretboard.stances import ways
 from coach.fretboard.stops import Neck
-from coach.fretboard.trellis import Hand, Sweep, Trellis, onward, sweep
+from coach.fretboard.trellis import NeckTables, Sweep, Trellis, onward, sweep
 from coach.fretboard.wishes import NO_WISHES, NoteWish, Wishes
 from coach.notation.arrangement import Arrangement
 from coach.notation.note import Place
@@ -44,7 +44,7 @@ class Explorer:
 
     Parameters
     ----------
-    hand
+    tables
         The neck with its tables, shared by every explorer that follows from this one.
     arrangement
         The two lines.
@@ -58,23 +58,23 @@ class Explorer:
 
     def __init__(
         self,
-        hand: Hand,
+        tables: NeckTables,
         arrangement: Arrangement,
         wishes: Wishes = NO_WISHES,
         before: "Explorer | None" = None,
     ) -> None:
-        self.hand = hand
+        self.tables = tables
         self.arrangement = arrangement
         self.wishes = wishes
         self._score = Score.of(arrangement)
-        self.trellis = Trellis.of(hand, self._score, wishes)
+        self.trellis = Trellis.of(tables, self._score, wishes)
         known, unchanged = (before.swept, _alike(before.trellis, self.trellis)) if before else (None, 0)
         self.swept: Sweep = sweep(self.trellis, known, unchanged)
 
     @classmethod
     def on(cls, neck: Neck, arrangement: Arrangement, wishes: Wishes = NO_WISHES) -> "Explorer":
         """Begin exploring on a neck."""
-        return cls(Hand(neck), arrangement, wishes)
+        return cls(NeckTables(neck), arrangement, wishes)
 
     @property
     def cost(self) -> float:
@@ -85,7 +85,7 @@ class Explorer:
         """The best fingering, or why there is none."""
         if self.swept.stuck is None:
             return read(self.arrangement, self.trellis, self.swept.path())
-        return Blocked(self._conflicts(self.wishes), self.hand.neck)
+        return Blocked(self._conflicts(self.wishes), self.tables.neck)
 
     def best(self, count: int) -> tuple[Fingering, ...]:
         """The best few fingerings, the best first; empty where there is none."""
@@ -95,15 +95,15 @@ class Explorer:
 
     def wish(self, wish: NoteWish) -> "Explorer":
         """With a note here, or with this finger; everything else is solved around it."""
-        return Explorer(self.hand, self.arrangement, self.wishes.with_note(wish), self)
+        return Explorer(self.tables, self.arrangement, self.wishes.with_note(wish), self)
 
     def wishing(self, wishes: Wishes) -> "Explorer":
         """With other wishes."""
-        return Explorer(self.hand, self.arrangement, wishes, self)
+        return Explorer(self.tables, self.arrangement, wishes, self)
 
     def rewritten(self, arrangement: Arrangement) -> "Explorer":
         """With another note written; wishes for notes by number hold on."""
-        return Explorer(self.hand, arrangement, self.wishes, self)
+        return Explorer(self.tables, arrangement, self.wishes, self)
 
     def options(self, name: NoteId) -> tuple[PlaceOption, ...]:
         """Every place on the neck where a note has its pitch, with what it would cost to play it there.
@@ -114,7 +114,7 @@ class Explorer:
         if free != self.wishes:
             return self.wishing(free).options(name)
         at, column = self._struck_at(name)
-        found = ways(self.hand.neck, self.trellis.parts[at][column])
+        found = ways(self.tables.neck, self.trellis.parts[at][column])
         extras = self._extras(at, column, len(found))
         places: dict[Place, float] = {}
         for way, extra in zip(found, extras, strict=True):
@@ -145,7 +145,7 @@ class Explorer:
         raise ValueError(f"no such note: {name}")
 
     def _conflicts(self, wishes: Wishes) -> tuple[Conflict, ...]:
-        fits = Fits(self.hand.neck, no_barre=wishes.no_barre)
+        fits = Fits(self.tables.neck, no_barre=wishes.no_barre)
         return conflicts(self.arrangement, self._score, fits, wishes)
 
 

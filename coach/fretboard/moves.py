@@ -3,7 +3,7 @@
 import numpy as np
 
 from coach.fretboard.reach import Costs
-from coach.fretboard.stances import SLOTS, Bools, Floats, Stances
+from coach.fretboard.stances import SLOTS, Bools, Floats, Stances, first_string
 
 NEW = -1
 """In place of a column: the tone was not there before."""
@@ -65,6 +65,6 @@ def _fingers(costs: Costs, before: Stances, after: Stances) -> Floats:
         old = before.places[:, finger][:, None]
         new = after.places[:, finger][None, :]
         moved = (old > 0) & (new > 0) & (old != new)
-        along = (old // 32) % 8 == (new // 32) % 8
+        along = first_string(old) == first_string(new)
         total += moved * np.where(along, costs.along_string, costs.other_string)
     return total

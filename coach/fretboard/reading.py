@@ -42,7 +42,7 @@ def read(arrangement: Arrangement, trellis: Trellis, path: tuple[int, ...]) -> F
     price = sum((note.short_price + raised * note.raised for note in notes), Fraction(0))
     hand = tuple(_hand(trellis, path, at) for at in range(len(path)))
     cost = sum((moment.cost for moment in hand), 0.0)
-    return Fingering(tuple(notes), hand, cost, price, trellis.hand.neck)
+    return Fingering(tuple(notes), hand, cost, price, trellis.tables.neck)
 
 
 def _played(trellis: Trellis, path: tuple[int, ...]) -> dict[int, Way]:
@@ -53,7 +53,7 @@ def _played(trellis: Trellis, path: tuple[int, ...]) -> dict[int, Way]:
         for column, (tone, new) in enumerate(zip(moment.tones, moment.struck, strict=True)):
             if new:
                 index = int(chord.way[path[at], column])
-                found[tone] = ways(trellis.hand.neck, trellis.parts[at][column])[index]
+                found[tone] = ways(trellis.tables.neck, trellis.parts[at][column])[index]
     return found
 
 
@@ -110,7 +110,7 @@ def _hand(trellis: Trellis, path: tuple[int, ...], at: int) -> HandAt:
         cost += float(trellis.moves(at)[path[at - 1], row])
         shifted = bool(trellis.stances(at - 1).position[path[at - 1]] != chord.position[row])
     pressed = chord.finger[row] > 0
-    mm = trellis.hand.fret_mm[chord.fret[row]]
+    mm = trellis.tables.fret_mm[chord.fret[row]]
     held = any(not new and pressed[column] for column, new in enumerate(moment.struck))
     spread = abs(float(mm[0] - mm[1])) if pressed.all() else 0.0
     return HandAt(moment.time, int(chord.position[row]), cost, spread, bool(chord.barre[row]), shifted, held)

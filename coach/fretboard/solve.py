@@ -7,7 +7,7 @@ from coach.fretboard.reach import STARTER, Reach
 from coach.fretboard.reading import read
 from coach.fretboard.score import AS_WRITTEN, Freedom, Score
 from coach.fretboard.stops import Neck
-from coach.fretboard.trellis import Hand, Trellis, sweep
+from coach.fretboard.trellis import NeckTables, Trellis, sweep
 from coach.fretboard.tuning import STANDARD, Tuning
 from coach.fretboard.wishes import NO_WISHES, Wishes
 from coach.notation.arrangement import Arrangement
@@ -37,17 +37,17 @@ def solve(
         first, then the easiest fingering at that price.
     """
     neck = Neck(tuning, arrangement.capo if capo is None else capo, reach)
-    return solve_with(Hand(neck), arrangement, wishes=wishes, freedom=freedom)
+    return solve_with(NeckTables(neck), arrangement, wishes=wishes, freedom=freedom)
 
 
 def solve_with(
-    hand: Hand, arrangement: Arrangement, *, wishes: Wishes = NO_WISHES, freedom: Freedom = AS_WRITTEN
+    tables: NeckTables, arrangement: Arrangement, *, wishes: Wishes = NO_WISHES, freedom: Freedom = AS_WRITTEN
 ) -> Fingering | Blocked:
     """`solve` on a neck whose tables are kept from call to call."""
-    fits = Fits(hand.neck, no_barre=wishes.no_barre)
+    fits = Fits(tables.neck, no_barre=wishes.no_barre)
     score = Score.of(arrangement, freedom)
     least = least_price(score, fits, wishes)
     if least.price is None:
-        return Blocked(conflicts(arrangement, Score.of(arrangement), fits, wishes), hand.neck)
-    trellis = Trellis.of(hand, score.strictly(least.changed), wishes)
+        return Blocked(conflicts(arrangement, Score.of(arrangement), fits, wishes), tables.neck)
+    trellis = Trellis.of(tables, score.strictly(least.changed), wishes)
     return read(arrangement, trellis, sweep(trellis).path())

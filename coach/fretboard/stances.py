@@ -23,6 +23,10 @@ SLOTS = 2
 """Two lines: never more than two tones at once."""
 GONE = Stop(0, 0, OPEN)
 """In place of a stop: the tone has been let go early."""
+THUMB_STRING = 4
+"""The thumb plays this string and the thicker ones, index, middle and ring the others. Common practice."""
+_STRING_CODES, _FRET_CODES = 8, 32
+"""In the code of what a finger presses: more than there are strings, and frets with one for none."""
 
 
 class Part(NamedTuple):
@@ -75,8 +79,8 @@ class Stances:
     barre
         Whether the index lies across two strings.
     places
-        For fingers 1 to 4 (columns 0 to 3) a code of what it presses: ``(last string·8 + first string)·32 +
-        fret + 1``; 0 where it presses nothing.
+        For fingers 1 to 4 (columns 0 to 3) a code of what it presses, last string, first string and fret; 0
+        where it presses nothing. Equal codes are equal places; `first_string` reads them.
     """
 
     position: Ints
@@ -152,10 +156,6 @@ def _priced(neck: Neck, position: Ints, columns: Ints) -> Stances:
     )
 
 
-THUMB_STRING = 4
-"""The thumb plays this string and the thicker ones, index, middle and ring the others. Common practice."""
-
-
 def _strike(costs: Costs, fret: Ints, finger: Ints, asking_fret: int) -> Floats:
     total: Floats = (
         costs.fret * fret
@@ -191,5 +191,11 @@ def _places(string: Ints, fret: Ints, finger: Ints) -> Ints:
         first = np.where(mine, string, 7).min(axis=1)
         last = np.where(mine, string, 0).max(axis=1)
         at = np.where(mine, fret, 0).max(axis=1)
-        codes[:, column] = np.where(mine.any(axis=1), (last * 8 + first) * 32 + at + 1, 0)
+        code = (last * _STRING_CODES + first) * _FRET_CODES + at + 1
+        codes[:, column] = np.where(mine.any(axis=1), code, 0)
     return codes
+
+
+def first_string(places: Ints) -> Ints:
+    """The thinnest string that is pressed, out of codes of `Stances.places`."""
+    return places // _FRET_CODES % _STRING_CODES

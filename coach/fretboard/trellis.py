@@ -24,7 +24,7 @@ _MOST_MOVES = 4_000_000
 """Numbers kept in the store of moves, 32 MB, before it is emptied."""
 
 
-class Hand:
+class NeckTables:
     """The stances and moves on one neck, worked out once and kept: give it to every search on that neck."""
 
     def __init__(self, neck: Neck) -> None:
@@ -70,7 +70,7 @@ class Trellis:
         The same with the prices of changes weighted in.
     """
 
-    hand: Hand
+    tables: NeckTables
     score: Score
     parts: tuple[tuple[Part, ...], ...]
     came: tuple[Came, ...]
@@ -78,21 +78,21 @@ class Trellis:
     own: tuple[Floats, ...]
 
     @classmethod
-    def of(cls, hand: Hand, score: Score, wishes: Wishes) -> "Trellis":
+    def of(cls, tables: NeckTables, score: Score, wishes: Wishes) -> "Trellis":
         """Lay out a score under the player's wishes."""
         parts = tuple(_parts(score, moment) for moment in score.moments)
         came = tuple(_came(score, at) for at in range(len(score.moments)))
-        plain = tuple(_plain(hand, score, at, parts[at], wishes) for at in range(len(score.moments)))
-        own = tuple(_with_prices(hand, score, at, parts[at], plain[at]) for at in range(len(plain)))
-        return cls(hand, score, parts, came, plain, own)
+        plain = tuple(_plain(tables, score, at, parts[at], wishes) for at in range(len(score.moments)))
+        own = tuple(_with_prices(tables, score, at, parts[at], plain[at]) for at in range(len(plain)))
+        return cls(tables, score, parts, came, plain, own)
 
     def stances(self, at: int) -> Stances:
         """The stances of a moment."""
-        return self.hand.stances(self.parts[at])
+        return self.tables.stances(self.parts[at])
 
     def moves(self, at: int) -> Floats:
         """Cost of every move into a moment from the one before it."""
-        return self.hand.moves(self.parts[at - 1], self.parts[at], self.came[at])
+        return self.tables.moves(self.parts[at - 1], self.parts[at], self.came[at])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,24 +185,24 @@ def _came(score: Score, at: int) -> Came:
     return tuple(before.index(tone) if tone in before else NEW for tone in score.moments[at].tones)
 
 
-def _plain(hand: Hand, score: Score, at: int, parts: tuple[Part, ...], wishes: Wishes) -> Floats:
+def _plain(tables: NeckTables, score: Score, at: int, parts: tuple[Part, ...], wishes: Wishes) -> Floats:
     moment = score.moments[at]
-    found = hand.stances(parts)
+    found = tables.stances(parts)
     total: Floats = found.shape.copy()
     if len(moment.tones) == 2 and all(moment.struck):
         total += found.clash
     for column, new in enumerate(moment.struck):
         if new:
             total += found.strike[:, column]
-    _forbid(hand, score, moment, parts, wishes, total)
+    _forbid(tables, score, moment, parts, wishes, total)
     return total
 
 
-def _with_prices(hand: Hand, score: Score, at: int, parts: tuple[Part, ...], plain: Floats) -> Floats:
+def _with_prices(tables: NeckTables, score: Score, at: int, parts: tuple[Part, ...], plain: Floats) -> Floats:
     """Raising is paid where the note is struck, letting go for as long as the note is missing."""
     moment = score.moments[at]
     until = score.moments[at + 1].time if at + 1 < len(score.moments) else None
-    found = hand.stances(parts)
+    found = tables.stances(parts)
     total = plain
     for column, (index, new) in enumerate(zip(moment.tones, moment.struck, strict=True)):
         tone = score.tones[index]
@@ -216,13 +216,13 @@ def _with_prices(hand: Hand, score: Score, at: int, parts: tuple[Part, ...], pla
 
 
 def _forbid(
-    hand: Hand, score: Score, moment: Moment, parts: tuple[Part, ...], wishes: Wishes, total: Floats
+    tables: NeckTables, score: Score, moment: Moment, parts: tuple[Part, ...], wishes: Wishes, total: Floats
 ) -> None:
-    found = hand.stances(parts)
+    found = tables.stances(parts)
     if wishes.no_barre:
         total[found.barre] = np.inf
     if wishes.notes or wishes.below_fret is not None:
         for column, index in enumerate(moment.tones):
-            kept = wishes.allowed(score.tones[index], ways(hand.neck, parts[column]))
+            kept = wishes.allowed(score.tones[index], ways(tables.neck, parts[column]))
             if not all(kept):
                 total[~np.array(kept, dtype=np.bool_)[found.way[:, column]]] = np.inf

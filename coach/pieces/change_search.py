@@ -12,7 +12,7 @@ from coach.fretboard import Fingering, Freedom, Neck, Wishes
 from coach.fretboard.least import Fits, least_price
 from coach.fretboard.score import Score
 from coach.fretboard.solve import solve_with
-from coach.fretboard.trellis import Hand
+from coach.fretboard.trellis import NeckTables
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
 from coach.pieces.change_kinds import Change, ChangeKind, Prices
@@ -114,7 +114,7 @@ class Search:
     ----------
     arrangement
         The lines in register.
-    hand
+    tables
         The neck as given, with its tables.
     wishes
         Kept whatever is changed.
@@ -129,14 +129,14 @@ class Search:
     def __init__(
         self,
         arrangement: Arrangement,
-        hand: Hand,
+        tables: NeckTables,
         wishes: Wishes,
         prices: Prices,
         register: Register,
         hooks: Hooks = NO_HOOKS,
     ) -> None:
         self._arrangement = arrangement
-        self._hand = hand
+        self._tables = tables
         self._wishes = wishes
         self._prices = prices
         self._register = register
@@ -275,7 +275,7 @@ class Search:
         return self._scores[key]
 
     def _neck(self, plan: Plan) -> Neck:
-        return replace(self._hand.neck, tuning=plan.tuned(self._hand.neck.tuning), capo=plan.capo)
+        return replace(self._tables.neck, tuning=plan.tuned(self._tables.neck.tuning), capo=plan.capo)
 
     def _fits_of(self, plan: Plan) -> Fits:
         key = (plan.lowered, plan.capo)
@@ -287,8 +287,8 @@ class Search:
         carried = carried_out(self._arrangement, found.plan)
         before = with_moved(carried, found.moved)
         neck = self._neck(found.plan)
-        hand = self._hand if neck == self._hand.neck else Hand(neck)
-        fingering = solve_with(hand, before, wishes=self._wishes, freedom=found.freedom)
+        tables = self._tables if neck == self._tables.neck else NeckTables(neck)
+        fingering = solve_with(tables, before, wishes=self._wishes, freedom=found.freedom)
         if not isinstance(fingering, Fingering):
             raise TypeError("a plan that works has a fingering")
         changes = (

@@ -21,7 +21,7 @@ from coach.fretboard import (
     chosen_places,
 )
 from coach.fretboard.solve import solve_with
-from coach.fretboard.trellis import Hand
+from coach.fretboard.trellis import NeckTables
 from coach.notation.arrangement import Arrangement
 from coach.pieces.change_kinds import FREE, PRICES, Change, Prices
 from coach.pieces.change_plan import Plan, Register, in_register, register_for, whole_changes
@@ -90,19 +90,19 @@ def mend(
     hooks
         Progress, the first proposal, and a way to stop; once stopped, the best so far is returned, unproven.
     """
-    hand = Hand(Neck(tuning, arrangement.capo, reach))
+    tables = NeckTables(Neck(tuning, arrangement.capo, reach))
     wanted = replace(wishes, notes=(*chosen_places(arrangement).notes, *wishes.notes))
-    answer = solve_with(hand, arrangement, wishes=wanted)
+    answer = solve_with(tables, arrangement, wishes=wanted)
     if isinstance(answer, Fingering):
         return _settled(Proposal(arrangement, answer, (), FREE), as_written=True)
     if not changes:
         return Mended(None, (), answer.conflicts, as_written=False, proven=True, searched_to=FREE)
     kept = replace(wishes, notes=())
-    free = _free_of_charge(hand, arrangement, kept, wanted)
+    free = _free_of_charge(tables, arrangement, kept, wanted)
     if free is not None:
         return _settled(free, blocked=answer.conflicts)
-    register = register_for(arrangement, hand.neck)
-    search = Search(in_register(arrangement, register), hand, kept, PRICES, register, hooks)
+    register = register_for(arrangement, tables.neck)
+    search = Search(in_register(arrangement, register), tables, kept, PRICES, register, hooks)
     return _searched(search, answer)
 
 
@@ -112,17 +112,19 @@ def registered(arrangement: Arrangement, neck: Neck) -> tuple[Arrangement, Regis
     return in_register(arrangement, register), register
 
 
-def _free_of_charge(hand: Hand, arrangement: Arrangement, kept: Wishes, wanted: Wishes) -> Proposal | None:
+def _free_of_charge(
+    tables: NeckTables, arrangement: Arrangement, kept: Wishes, wanted: Wishes
+) -> Proposal | None:
     """Without the fingers or places asked for, or with lines in register; ``None`` if that is not enough."""
     fewer = [replace(kept, notes=chosen_places(arrangement).notes), kept] if wanted.notes else []
     for wishes in fewer:
-        answer = solve_with(hand, arrangement, wishes=wishes)
+        answer = solve_with(tables, arrangement, wishes=wishes)
         if isinstance(answer, Fingering):
             return Proposal(arrangement, answer, (), FREE)
-    moved, register = registered(arrangement, hand.neck)
+    moved, register = registered(arrangement, tables.neck)
     if register == Register():
         return None
-    answer = solve_with(hand, moved, wishes=kept)
+    answer = solve_with(tables, moved, wishes=kept)
     if isinstance(answer, Blocked):
         return None
     told = whole_changes(register, Plan(capo=arrangement.capo), arrangement, PRICES)

@@ -117,7 +117,7 @@ def test_the_few_best_are_the_best() -> None:
 
 def _all_costs(explorer: Explorer) -> list[float]:
     piece = explorer.arrangement
-    neck = explorer.hand.neck
+    neck = explorer.tables.neck
     choices = []
     for name in names(piece):
         midi = piece.line(name.line).notes[name.index].midi
