@@ -79,6 +79,12 @@ def laid_out(arrangement: Arrangement) -> tuple[Bar, ...]:
     )
 
 
+def sounding(bars: Sequence[Bar]) -> tuple[Bar, ...]:
+    """The bars from the first to the last that hold a note, all of them where none does."""
+    held = [index for index, bar in enumerate(bars) if not all(voice.silent for voice in bar.voices)]
+    return tuple(bars[held[0] : held[-1] + 1]) if held else tuple(bars)
+
+
 def _bar(arrangement: Arrangement, number: int, lines: Sequence[Line]) -> Bar:
     whole = units(arrangement.meter.bar)
     first = whole - units(arrangement.pickup) if number == 0 else 0

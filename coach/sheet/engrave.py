@@ -32,7 +32,12 @@ class EngravedSheet:
 
 
 def engrave(
-    arrangement: Arrangement, marks: SheetMarks | None, fonts: SheetFonts, paper: Paper = Paper.A4
+    arrangement: Arrangement,
+    marks: SheetMarks | None,
+    fonts: SheetFonts,
+    paper: Paper = Paper.A4,
+    *,
+    whole: bool = True,
 ) -> EngravedSheet:
     """Engrave an arrangement: staff and, where places are known, tablature, with fingers of both hands.
 
@@ -46,10 +51,14 @@ def engrave(
         Fonts of title, numbers and words.
     paper
         A4 or letter.
+    whole
+        Whether it is the whole piece; a single section gets no title, and none of the empty bars around it.
     """
     width, height = paper.size_points
-    pages = [read_svg(svg, width) for svg in svg_pages(arrangement, marks, paper)]
-    pages[0] = replace(pages[0], items=title_items(arrangement, marks, pages[0]) + pages[0].items)
+    pages = [read_svg(svg, width) for svg in svg_pages(arrangement, marks, paper, whole=whole)]
+    pages[0] = replace(
+        pages[0], items=title_items(arrangement, marks, pages[0], titled=whole) + pages[0].items
+    )
     pages = [
         replace(page, items=page.items + foot_items(number, len(pages), page, fingers=marks is not None))
         for number, page in enumerate(pages, 1)

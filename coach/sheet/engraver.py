@@ -36,8 +36,13 @@ _OPTIONS = {
 }
 
 
-def svg_pages(arrangement: Arrangement, marks: SheetMarks | None, paper: Paper) -> tuple[str, ...]:
-    """Every page as SVG; at the head of the first one room is left for title and directions."""
+def svg_pages(
+    arrangement: Arrangement, marks: SheetMarks | None, paper: Paper, *, whole: bool = True
+) -> tuple[str, ...]:
+    """Every page as SVG; at the head of the first one room is left for title and directions.
+
+    Without ``whole`` the empty bars at both ends are left out.
+    """
     verovio.enableLog(verovio.LOG_ERROR)
     # The path to its fonts is kept a thread: what was set on import holds for the importing one only.
     verovio.setDefaultResourcePath(str(files("verovio") / "data"))
@@ -46,7 +51,7 @@ def svg_pages(arrangement: Arrangement, marks: SheetMarks | None, paper: Paper) 
     margin = round(_TENTHS * MARGIN_MM)
     sides = {f"pageMargin{side}": margin for side in ("Top", "Bottom", "Left", "Right")}
     toolkit.setOptions(_OPTIONS | sides | {"pageWidth": width, "pageHeight": height})
-    text = ET.tostring(score_tree(arrangement, marks, for_print=True), encoding="unicode")
+    text = ET.tostring(score_tree(arrangement, marks, for_print=True, whole=whole), encoding="unicode")
     if not toolkit.loadData(text):
         raise MissingPartError(
             "The engraver could not set this piece: install the app again, or use MusicXML."

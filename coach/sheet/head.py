@@ -7,7 +7,6 @@ from coach.sheet.engraver import MARGIN_MM
 from coach.sheet.marks import SheetMarks
 from coach.sheet.paper import POINTS_PER_MM
 from coach.sheet.shapes import Item, Page, Segment, Shape, TextRun, Words, ellipse, polygon
-from coach.sheet.xml_build import plain_number
 
 _MARGIN = MARGIN_MM * POINTS_PER_MM
 _TITLE_SIZE = 20.0
@@ -20,15 +19,15 @@ _MARK = 2.6
 """Half the width of the legend's circle and square, in points."""
 
 
-def title_items(arrangement: Arrangement, marks: SheetMarks | None, page: Page) -> tuple[Item, ...]:
-    """The head of the first page."""
+def title_items(
+    arrangement: Arrangement, marks: SheetMarks | None, page: Page, *, titled: bool = True
+) -> tuple[Item, ...]:
+    """The head of the first page; capo and tuning alone where it shall have no title."""
     down = _MARGIN / 2 + _TITLE_DOWN
     title = Words((page.width / 2, down), "middle", (TextRun(arrangement.title, _TITLE_SIZE, bold=True),))
     base = _MARGIN / 2 + _TEXT_DOWN
-    tempo = Words(
-        (_MARGIN + 9, base), "start", (TextRun(f"= {plain_number(arrangement.tempo_bpm)}", _TEXT_SIZE),)
-    )
-    items: list[Item] = [title, *_quarter_note(_MARGIN + 3, base), tempo]
+    tempo = Words((_MARGIN + 9, base), "start", (TextRun(f"= {round(arrangement.tempo_bpm)}", _TEXT_SIZE),))
+    items: list[Item] = [title, *_quarter_note(_MARGIN + 3, base), tempo] if titled else []
     directions = _directions(arrangement, marks)
     if directions:
         items.append(Words((page.width - _MARGIN, base), "end", (TextRun(directions, _TEXT_SIZE),)))

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from coach.music.pitch import Pitch
 from coach.notation.arrangement import Arrangement
-from coach.sheet.bars import Bar, laid_out
+from coach.sheet.bars import Bar, laid_out, sounding
 from coach.sheet.marks import MarkLookup, SheetMarks
 from coach.sheet.musicxml_notes import NoteWriter
 from coach.sheet.text import clean_words
@@ -40,8 +40,13 @@ def write_musicxml(arrangement: Arrangement, marks: SheetMarks | None = None) ->
     return (_HEAD + ET.tostring(tree, encoding="unicode") + "\n").encode()
 
 
-def score_tree(arrangement: Arrangement, marks: SheetMarks | None, *, for_print: bool = False) -> ET.Element:
-    """The document as a tree; for print as the engraver needs it: title, tempo and capo are set by us."""
+def score_tree(
+    arrangement: Arrangement, marks: SheetMarks | None, *, for_print: bool = False, whole: bool = True
+) -> ET.Element:
+    """The document as a tree; for print as the engraver needs it: title, tempo and capo are set by us.
+
+    Without ``whole`` the empty bars before the first note and after the last are left out.
+    """
     lookup = MarkLookup.of(arrangement, marks)
     root = ET.Element("score-partwise", version="4.0")
     sub(sub(root, "work"), "work-title", "Title" if for_print else clean_words(arrangement.title))
@@ -58,7 +63,7 @@ def score_tree(arrangement: Arrangement, marks: SheetMarks | None, *, for_print:
     sub(midi, "midi-program", "25")
     _part(
         sub(root, "part", id="P1"),
-        laid_out(arrangement),
+        laid_out(arrangement) if whole else sounding(laid_out(arrangement)),
         NoteWriter(arrangement, lookup, for_print=for_print),
     )
     return root

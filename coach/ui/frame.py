@@ -255,6 +255,7 @@ class Frame(BoxLayout):
         self.page = self.keys.page = page
         self.holder.add_widget(page)
         self.footer.follow(page)
+        page.bind(times_drawn=self._drawn_anew)
         for word, button in self.places.items():
             button.here = word == place
         page.opened()
@@ -266,7 +267,11 @@ class Frame(BoxLayout):
         self.footer.leave()
         self.holder.clear_widgets()
         if page is not None:
+            page.unbind(times_drawn=self._drawn_anew)
             page.closed()
+
+    def _drawn_anew(self, *_: object) -> None:
+        self.keys.drawn_anew()
 
     def _going(self, word: str, go: Callable[[str], None]) -> Callable[[], None]:
         return lambda: go(word)

@@ -32,6 +32,7 @@ class Keys:
         self._root = root
         self.page: Page | None = None
         self._focused: Widget | None = None
+        self._at = -1
 
     def down(self, _window: object, key: int, _scancode: int, text: str | None, modifiers: list[str]) -> bool:
         """A key went down (the arguments of Kivy's ``on_key_down``); true if it was of use."""
@@ -68,9 +69,15 @@ class Keys:
         things = list(self.focusable())
         if not things:
             return
-        at = things.index(self._focused) + by if self._focused in things else (0 if by > 0 else -1)
+        if self._focused in things:
+            at = things.index(self._focused) + by
+        elif self._focused is not None:
+            at = self._at  # what was there is gone: go on from its place
+        else:
+            at = 0 if by > 0 else -1
         self.forget()
-        self._focused = things[at % len(things)]
+        self._at = at % len(things)
+        self._focused = things[self._at]
         if isinstance(self._focused, TextInput):
             self._focused.focus = True
         else:
@@ -78,6 +85,23 @@ class Keys:
         page = self.page
         if page is not None and any(each is self._focused for each in page.body.walk(restrict=True)):
             page.scroll.scroll_to(self._focused, padding=16, animate=False)
+
+    @property
+    def ring(self) -> tuple[Widget | None, int]:
+        """What is in the ring, and its number among all that can be."""
+        return self._focused, self._at
+
+    def drawn_anew(self, ring: tuple[Widget | None, int] | None = None) -> None:
+        """The page was drawn anew: the ring stays on what is in the old one's place.
+
+        Parameters
+        ----------
+        ring
+            As it was in another frame, where the whole frame was made anew.
+        """
+        if ring is not None:
+            self._focused, self._at = ring
+        self._ringed()
 
     def focusable(self) -> Iterator[Widget]:
         """All that can be pressed, in reading order: the page, its actions, then the places."""
@@ -116,12 +140,24 @@ class Keys:
         things, old = list(self.focusable()), self._focused
         if old is None or old in things:
             return old
-        heir = next((each for each in things if type(each) is type(old) and hasattr(each, "by_key")), None)
+        heir = self._heir(things, old)
         if heir is not None:
-            heir.by_key.at = old.by_key.at
+            if hasattr(heir, "by_key") and hasattr(old, "by_key"):
+                heir.by_key.at = old.by_key.at
             heir.focused = True
-            self._focused = heir
+            self._focused, self._at = heir, things.index(heir)
         return heir
+
+    def _heir(self, things: list[Widget], old: Widget) -> Widget | None:
+        """What stands where the ringed thing stood: the drawing of its kind, else the button of its words."""
+        alike = [each for each in things if type(each) is type(old) and not isinstance(each, TextInput)]
+        if hasattr(old, "by_key"):
+            return next(iter(alike), None)
+        same = [each for each in alike if getattr(each, "said", None) == getattr(old, "said", "")]
+        if same:
+            return min(same, key=lambda each: abs(things.index(each) - self._at))
+        there = things[self._at] if 0 <= self._at < len(things) else None
+        return there if there in alike else None
 
     def _arrow(self, direction: str) -> bool:
         page = self.page

@@ -115,13 +115,16 @@ class CoachApp(App):
     def go(self, word: str, **about: str) -> None:
         """Show a screen; the word ``restart`` shows this one anew after a changed setting.
 
+        What it was about, and where the ring was, stay then.
         While a back-up is being put in place no other screen is opened: it would show what is going away.
         """
         if self._room.resting:
             return
+        ring = None
         if word == "restart":
+            ring = self.frame.keys.ring
             self._dress()
-            word, about = self._word, self._about
+            word, about = self._word, {**self._about, **about}
         self._word, self._about = word, about
         meant = screen(word)
         self._room.turn_to(activity_of(word, about))
@@ -131,6 +134,8 @@ class CoachApp(App):
         errand = ERRANDS.get(about.get("want", "")) if word == "files" else None
         place = meant.place if errand is None else screen(errand.screen).place
         frame.show(meant.build(self._context(about)), place)
+        if ring is not None:
+            frame.keys.drawn_anew(ring)
 
     def _context(self, about: dict[str, str]) -> ScreenContext:
         return ScreenContext(

@@ -4,6 +4,7 @@ import re
 import struct
 import zlib
 from dataclasses import replace
+from fractions import Fraction
 
 import numpy as np
 import pypdfium2
@@ -12,10 +13,12 @@ from hypothesis import given, settings
 
 from coach.errors import MissingPartError
 from coach.music.tuning_system import STANDARD_STRINGS
-from coach.notation import Arrangement
+from coach.notation import Arrangement, Line, LineKind
+from coach.sheet.bars import laid_out, sounding
 from coach.sheet.engrave import engrave
 from coach.sheet.fonts import SheetFonts
 from coach.sheet.marks import SheetMarks
+from coach.sheet.musicxml_out import score_tree
 from coach.sheet.paper import Paper
 from coach.sheet.raster import page_pixels, page_png
 from tests.sheet_fonts import sheet_fonts
@@ -174,3 +177,22 @@ def test_a_broken_font_is_told() -> None:
 @given(arrangements(most=8))
 def test_anything_that_can_be_written_can_be_engraved(arrangement: Arrangement) -> None:
     assert engrave(arrangement, None, sheet_fonts()).page_count >= 1
+
+
+def test_a_section_alone_is_set_without_the_empty_bars_around_it() -> None:
+    arrangement, _ = fingered_piece()
+    later = Fraction(8)
+    part = replace(
+        arrangement,
+        melody=Line.of(LineKind.MELODY, (n for n in arrangement.melody if n.onset >= later)),
+        bass=Line.of(LineKind.BASS, (n for n in arrangement.bass if n.onset >= later)),
+    )
+    numbers = [bar.number for bar in laid_out(part)]
+    kept = [bar.number for bar in sounding(laid_out(part))]
+    held = sorted({part.bar_of(n.onset) for line in part.lines for n in line})
+    assert numbers[0] == 0
+    assert (kept[0], kept[-1]) == (held[0], arrangement.bar_count)
+    tree = score_tree(part, None, for_print=True, whole=False)
+    assert [bar.get("number") for bar in tree.iter("measure")] == [str(number) for number in kept]
+    first = next(tree.iter("measure"))
+    assert first.find("attributes/clef/sign") is not None, "the first bar that is left carries clef and key"

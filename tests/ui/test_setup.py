@@ -76,7 +76,7 @@ def test_an_answer_is_kept_at_once(tmp_path: Path) -> None:
     presenter.choose("naming", "german")
     kept = make_services(tmp_path).current_settings()
     assert (kept.reach, kept.naming) == ("seasoned", Naming.GERMAN)
-    assert went_to(presenter) == [("setup", {"card": "names"}), ("restart", {})]
+    assert went_to(presenter) == [("restart", {"card": "names"})]
 
 
 def test_without_a_microphone_the_card_says_so_and_goes_on(tmp_path: Path) -> None:
@@ -318,3 +318,26 @@ def test_nothing_of_any_card_is_clipped_on_a_small_screen_with_large_text(
     page.scroll.scroll_y = 0
     window.frames(4)
     assert not faults(window)
+
+
+@pytest.mark.window
+@pytest.mark.parametrize(("card", "words"), [("day", "Tue"), ("look", "larger")])
+def test_the_ring_stays_on_what_was_pressed_by_key(
+    window: RealWindow, tmp_path: Path, card: str, words: str
+) -> None:
+    """Each press draws the card, or with another text size the whole frame, anew."""
+    from coach.ui.shell import CoachApp
+
+    app = window.start(CoachApp(make_services(tmp_path), first="ear"))
+    app.go("setup", card=card)
+    window.frames(4)
+    while not window.button(words).focused:
+        window.key(9)
+    window.key(32)
+    window.frames(4)
+    assert window.button(words).chosen
+    assert window.button(words).focused
+    assert [each.said for each in window.walk() if getattr(each, "focused", False)] == [words]
+    window.key(9)
+    following = [each for each in window.frame.keys.focusable() if each.focused]
+    assert following[0].said != words

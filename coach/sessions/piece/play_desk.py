@@ -89,7 +89,8 @@ class PlayDesk:
             If the lines cannot be played as they are.
         """
         best = self._under_the_hand()
-        return engrave(best.arrangement, marks_of(best.fingering), self._services.fonts())
+        marks, fonts = marks_of(best.fingering), self._services.fonts()
+        return engrave(best.arrangement, marks, fonts, whole=self._section is None)
 
     def accompaniment(self, part: Part, tempo_bpm: float, rate_hz: int) -> Samples:
         """Count-in, click, and the line that the player does not play; stereo."""

@@ -12,6 +12,8 @@ from typing_extensions import override
 from coach.errors import CoachError, DeviceError
 from coach.pieces.played import PlayThrough
 from coach.pieces.playthrough_words import summary
+from coach.practice.piece_state import Cell
+from coach.sessions.piece.material import grid_of
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.piece.play_desk import Part, PlayDesk, TakeRecorder
 from coach.sessions.ports import Jobs, Samples, Sound, UiCalls
@@ -19,7 +21,16 @@ from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
 from coach.ui.presenters.levels import ListenerLevel
-from coach.ui.presenters.play_view import TEMPI, PlayView, SheetPage, Way, page_of
+from coach.ui.presenters.play_view import (
+    FIRST_TEMPO,
+    PART_WORDS,
+    TEMPI,
+    PlayView,
+    SheetPage,
+    Way,
+    page_of,
+    tempi_of,
+)
 from coach.ui.presenters.played import bars_of
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Ready, Working
@@ -36,7 +47,9 @@ class PlayPresenter(Presenter[PlayView]):
         hand = Hand.of(room.services.current_settings())
         self._desk = PlayDesk(room.services, room.journal, hand, section)
         self._pages: tuple[SheetPage, ...] = ()
-        self._part, self._tempo, self._way = Part.BOTH, TEMPI[2], Way.ALONG
+        self._chosen: Part | None = None
+        self._tempi: tuple[int, ...] = TEMPI
+        self._tempo, self._way = FIRST_TEMPO, Way.ALONG
         self._sound: Sound | None = None
         self._recorder: TakeRecorder | None = None
         self._take: tuple[Samples, int] | None = None
@@ -53,6 +66,9 @@ class PlayPresenter(Presenter[PlayView]):
         if self._section is None and not piece.all_good_enough:
             self._show(Empty("The whole take comes when every section is good enough.", "To the piece"))
             return
+        if piece.grid is not None:
+            self._tempi = tempi_of(grid_of(piece).tempo_bpm)
+            self._tempo = max((t for t in self._tempi if t <= FIRST_TEMPO), default=self._tempi[0])
         self._job = self._jobs.start(
             self._engrave, done=self._engraved, failed=self._failed, progress=self._working
         )
@@ -70,7 +86,7 @@ class PlayPresenter(Presenter[PlayView]):
 
     def _engrave(self, _jobs: Jobs) -> tuple[SheetPage, ...]:
         sheet = self._desk.sheet()
-        return tuple(page_of(sheet, number) for number in range(sheet.page_count))
+        return tuple(page_of(sheet, number, close=True) for number in range(sheet.page_count))
 
     def _engraved(self, pages: tuple[SheetPage, ...]) -> None:
         self._pages = pages
@@ -105,7 +121,9 @@ class PlayPresenter(Presenter[PlayView]):
             self._end_take()
         else:
             if self._graded is not None and self._graded.hardest_bar is not None:
-                self._tempo = max((tempo for tempo in TEMPI if tempo < self._tempo), default=TEMPI[0])
+                self._tempo = max(
+                    (tempo for tempo in self._tempi if tempo < self._tempo), default=self._tempi[0]
+                )
             self._listen()
 
     def act_second(self) -> None:
@@ -140,7 +158,7 @@ class PlayPresenter(Presenter[PlayView]):
 
     def set_part(self, part: str) -> None:
         """What the player plays."""
-        self._part = Part(part)
+        self._chosen = Part(part)
         self._refresh()
 
     def set_tempo(self, tempo: str) -> None:
@@ -165,6 +183,16 @@ class PlayPresenter(Presenter[PlayView]):
             self._refresh()
 
     # --- the take -----------------------------------------------------------------------------------------
+
+    @property
+    def _part(self) -> Part:
+        """What the player chose; before that the thumb alone, as long as the section was never played."""
+        if self._chosen is not None:
+            return self._chosen
+        piece = self._room.journal.progress.piece
+        section = piece.section(self._section) if piece is not None and self._section else None
+        new = section is not None and section.played is Cell.EMPTY and self._way is Way.ALONG
+        return Part.THUMB if new else Part.BOTH
 
     @property
     def recording(self) -> bool:
@@ -274,13 +302,15 @@ class PlayPresenter(Presenter[PlayView]):
     def _section_view(self) -> PlayView:
         sentence = "Thumb alone first, then the tune, then both. Rest your hand when it tires."
         action = "Stop" if self.playing else "Count in"
+        if self.playing:
+            sentence = f"{PART_WORDS[self._part]}: play along."
         if self._way is Way.LISTENED:
             sentence = "I count you in, then I am quiet and listen. Stop me when you have played."
             action = "Count in" if self._graded is None else "Once more"
             if self._graded is not None and self._graded.hardest_bar is not None:
                 action = "Once more, slower"
             if self.recording:
-                action = "Stop and listen"
+                sentence, action = "I listen after the count-in.", "Stop and listen"
         return self._with_bars(
             PlayView(
                 title=f"Section {self._section}: play it",
@@ -290,6 +320,7 @@ class PlayPresenter(Presenter[PlayView]):
                 second="Good enough for now",
                 part=self._part,
                 tempo=self._tempo,
+                tempi=self._tempi,
                 playing=self.playing,
                 recording=self.recording,
                 said=self._said,

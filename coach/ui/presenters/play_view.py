@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coach.sessions.piece.play_desk import Part
 from coach.sheet.engrave import EngravedSheet
@@ -12,11 +13,14 @@ from coach.ui.presenters.played import PlayedBar
 
 PAGE_WIDTH = 1400
 """Pixels: sharp on a large tablet, and 8 MB a page."""
-TEMPI = (40, 50, 60, 70, 80, 90)
+MOST_EMPTY_ROWS, WHITE = 48, 250
+TEMPI = (40, 50, 60, 70, 80, 90, 100, 120, 140, 160)
+FIRST_TEMPO, NEAR_BPM = 60, 4
+"""Slow enough to begin with; and so near to the piece's own tempo there is no other one."""
 PART_WORDS = {
     Part.THUMB: "Thumb alone",
     Part.MELODY: "Tune alone",
-    Part.PINCHES: "Pinches alone",
+    Part.PINCHES: "Pinches: both at once",
     Part.BOTH: "Both lines",
 }
 
@@ -64,7 +68,8 @@ class PlayView:
     action: str
     second: str = ""
     part: Part = Part.BOTH
-    tempo: int = 60
+    tempo: int = FIRST_TEMPO
+    tempi: tuple[int, ...] = TEMPI
     playing: bool = False
     recording: bool = False
     whole: bool = False
@@ -73,10 +78,33 @@ class PlayView:
     bars: tuple[PlayedBar, ...] = ()
     heard: str = ""
 
+    @property
+    def sounds(self) -> bool:
+        """Whether it is being played now: nothing but the sheet is of use then."""
+        return self.playing or self.recording
 
-def page_of(sheet: EngravedSheet, number: int) -> SheetPage:
-    """A page of the engraved sheet as pixels."""
+
+def tempi_of(own_bpm: float) -> tuple[int, ...]:
+    """Tempi to practise at, up to the piece's own, in quarters a minute."""
+    own = round(own_bpm)
+    return (*(tempo for tempo in TEMPI if tempo < own - NEAR_BPM), own)
+
+
+def page_of(sheet: EngravedSheet, number: int, *, close: bool = False) -> SheetPage:
+    """A page of the engraved sheet as pixels; ``close``: without the most of its empty paper."""
     grey = page_pixels(sheet, number, PAGE_WIDTH)
+    if close:
+        grey = _close(grey)
     rgba = np.repeat(grey[:, :, np.newaxis], 4, axis=2)
     rgba[:, :, 3] = 255
     return SheetPage(grey.shape[1], grey.shape[0], rgba.tobytes())
+
+
+def _close(grey: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """A page (rows, columns) with its high empty stretches made low, so that the music stays in sight."""
+    empty = np.all(grey > WHITE, axis=1)
+    run, keep = 0, np.ones(len(grey), bool)
+    for row, blank in enumerate(empty):
+        run = run + 1 if blank else 0
+        keep[row] = run <= MOST_EMPTY_ROWS
+    return grey[keep]

@@ -160,8 +160,7 @@ class SetupPresenter(Presenter[SetupView]):
         if not self._keep(question.write(self._settings, option)):
             return
         if self._card in {LOOK, NAMES} or key in {"left", "teacher"}:
-            self._go("setup", card=self._card.word)
-            self._go("restart")
+            self._go("restart", card=self._card.word)
             return
         if key in {"headphones", "a4", "way"}:
             self._room.leave_studio()

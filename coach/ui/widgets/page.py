@@ -7,7 +7,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.effects.scroll import ScrollEffect
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.anchorlayout import AnchorLayout
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.scrollview import ScrollView
@@ -44,6 +44,8 @@ class Page(BoxLayout):
     action_enabled = BooleanProperty(True)
     second = StringProperty("")
     source = ObjectProperty(None, allownone=True)
+    times_drawn = NumericProperty(0)
+    """How often it was drawn anew: the ring of the keys passes on to the new widgets."""
     edge_dp = 3 * SPACE_DP
     """Air above and below the column; less where a drawing needs the height."""
 
@@ -145,6 +147,7 @@ class Page(BoxLayout):
                 self._notice(Notice(self.look, what, do, mark="missing"), action)
             case Failed(what, do, action):
                 self._notice(Notice(self.look, what, do, mark="failed"), action)
+        self.times_drawn += 1
 
     def keeps(self, value: Any) -> bool:  # noqa: ANN401, ARG002 - as draw
         """A screen that can change in place does so here and returns true; else it is drawn anew."""

@@ -29,7 +29,7 @@ BEAT_DP = 60
 LANE_DP = 60
 RULER_DP = 30
 TAP_GRID = Fraction(1, 2)
-"""Finest time a tap can mean, in quarters: a finger does not hit a sixteenth."""
+"""Finest time a tap can mean at first, in quarters: a finger does not hit a sixteenth."""
 Tapped = Callable[[LineKind, Fraction], None]
 
 
@@ -49,7 +49,7 @@ class LineStrip(Widget):
 
     def __init__(self, look: Look, view: StripView, tapped: Tapped | None = None) -> None:
         super().__init__(size_hint_y=None, height=dp(100))
-        self.look, self.view, self.tapped = look, view, tapped
+        self.look, self.view, self.tapped, self.grid = look, view, tapped, TAP_GRID
         self.time: Fraction | None = None
         self.most_rows: int | None = None
         self._drawn, self._cursor = InstructionGroup(), SmoothLine(width=dp(1.6))
@@ -330,6 +330,6 @@ class LineStrip(Widget):
         if not 0 <= first < len(bars) - 1:
             return None
         raw = Fraction((x - self.x) / self.width).limit_denominator(10_000) * self.layout.across + bars[first]
-        time = bars[0] + Fraction(int((raw - bars[0]) / TAP_GRID)) * TAP_GRID
+        time = bars[0] + Fraction(int((raw - bars[0]) / self.grid)) * self.grid
         kind = min(self.view.kinds, key=lambda each: abs(self.lane_y(each, row) - y))
         return (kind, time) if bars[first] <= time < bars[min(first + many, len(bars) - 1)] else None

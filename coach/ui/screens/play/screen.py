@@ -1,11 +1,14 @@
 """Play: the sheet, still, with click and count-in; or the one whole take."""
 
 from kivy.clock import Clock
+from kivy.metrics import dp
+from kivy.uix.widget import Widget
 from typing_extensions import override
 
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.play import PlayPresenter
-from coach.ui.presenters.play_view import PART_WORDS, TEMPI, WAY_WORDS, PlayView
+from coach.ui.presenters.play_view import PART_WORDS, WAY_WORDS, PlayView
+from coach.ui.theme import SPACE_DP
 from coach.ui.widgets.buttons import Choice
 from coach.ui.widgets.layout import Card, Column
 from coach.ui.widgets.page import Page
@@ -30,29 +33,34 @@ class PlayPage(Page):
     @override
     def draw(self, value: PlayView) -> None:
         """Sentence, what was heard, parts, tempo, sheet."""
-        look, presenter = self.look, self.presenter
+        look = self.look
         self.sentence, self.said = sentence(look, value.sentence), title(look, value.said)
         self.put(Column(quiet(look, value.title), self.sentence, self.said, gap=0.75))
-        if value.heard:
-            self.put(PlayedBars(look, value.heard, value.bars))
-        if not value.whole:
-            ways = [(way.value, words) for way, words in WAY_WORDS.items()]
-            parts = [(part.value, words) for part, words in PART_WORDS.items()]
-            tempi = [(str(tempo), str(tempo)) for tempo in TEMPI]
-            self.put(
-                Card(
-                    look,
-                    Choice(look, ways, value.way.value, presenter.set_way),
-                    Choice(look, parts, value.part.value, presenter.set_part),
-                    quiet(look, "Beats a minute"),
-                    Choice(look, tempi, str(value.tempo), presenter.set_tempo),
-                )
-            )
+        self.tools = Column(*self._tools(value), gap=2.5)
+        self.shelf = Column(self.tools)
         pages = [PageImage(page.width, page.height, page.rgba) for page in value.pages]
         self.sheet = SheetView(look, pages)
-        self.put(self.sheet)
+        self.put(self.shelf, self.sheet)
         self.drawn = value
-        self._name(value)
+        self._follow(value)
+
+    def _tools(self, value: PlayView) -> list[Widget]:
+        """What was heard, and how to play it."""
+        look, presenter = self.look, self.presenter
+        tools: list[Widget] = [PlayedBars(look, value.heard, value.bars)] if value.heard else []
+        if value.whole:
+            return tools
+        ways = [(way.value, words) for way, words in WAY_WORDS.items()]
+        parts = [(part.value, words) for part, words in PART_WORDS.items()]
+        tempi = [(str(tempo), str(tempo)) for tempo in value.tempi]
+        how = Card(
+            look,
+            Choice(look, ways, value.way.value, presenter.set_way),
+            Choice(look, parts, value.part.value, presenter.set_part),
+            quiet(look, "Beats a minute"),
+            Choice(look, tempi, str(value.tempo), presenter.set_tempo),
+        )
+        return [*tools, how]
 
     @override
     def keeps(self, value: PlayView) -> bool:
@@ -62,9 +70,25 @@ class PlayPage(Page):
             return False
         if (before.heard, before.bars, before.tempo) != (value.heard, value.bars, value.tempo):
             return False
-        self.sentence.said, self.said.said = value.sentence, value.said
-        self._name(value)
+        if before.part is not value.part:
+            return False
+        self._follow(value)
         return True
+
+    def _follow(self, value: PlayView) -> None:
+        """The words of now; while it is played nothing stands between the sentence and the sheet."""
+        self.sentence.said, self.said.said = value.sentence, value.said
+        shown = self.tools.parent is not None
+        if shown == value.sounds:
+            if value.sounds:
+                self.shelf.clear_widgets()
+                self.edge_dp, self.body.spacing = SPACE_DP, dp(SPACE_DP)
+            else:
+                self.shelf.add_widget(self.tools)
+                self.edge_dp, self.body.spacing = Page.edge_dp, dp(2.5 * SPACE_DP)
+            self.scroll.scroll_y = 1
+        self.action, self.second = value.action, "" if value.sounds else value.second
+        self.source = self.presenter.levels if value.recording else None
 
     @override
     def act_second(self) -> None:
@@ -74,10 +98,6 @@ class PlayPage(Page):
     def closed(self) -> None:
         self._clock.cancel()
         super().closed()
-
-    def _name(self, value: PlayView) -> None:
-        self.action, self.second = value.action, value.second
-        self.source = self.presenter.levels if value.recording else None
 
 
 def build(context: ScreenContext) -> Page:
