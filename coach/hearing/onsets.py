@@ -15,16 +15,18 @@ from coach.hearing.frames import RATE_HZ
 WINDOW_SAMPLES = 1_024
 """64 ms: measured against 32 ms, 99 % of low and soft notes are found with a tenth of the false onsets."""
 HOP_SAMPLES = 128
+"""8 ms."""
 _HOP_S = HOP_SAMPLES / RATE_HZ
 _BANDS_PER_OCTAVE = 24
 _LOWEST_HZ, _HIGHEST_HZ = 70.0, 7_500.0
 _COMPRESSION = 150.0
 """Gain before the logarithm over the loudest recent band: what lies 44 dB below it hardly counts."""
-_LOUDEST_AT_START = 0.02
-_LOUDEST_AT_LEAST = 0.003
+_LOUDEST_AT_START, _LOUDEST_AT_LEAST = 0.02, 0.003
+"""The loudest band (linear) before anything was heard, and in silence, whose noise must not be raised."""
 _FORGET = 10.0 ** (-1.5 * HOP_SAMPLES / RATE_HZ / 20.0)
 """The loudest band is forgotten by 1.5 dB a second."""
 _LAG_HOPS = 4
+"""Each spectrum is compared with the one half a window before."""
 _SETTLING_HOPS = WINDOW_SAMPLES // HOP_SAMPLES + _LAG_HOPS
 """Until here the window still holds the silence before the first sample: any room would be an onset."""
 _PAST_HOPS = 64
@@ -34,6 +36,7 @@ CLEAR_STRENGTH = 0.12
 SLIGHT_STRENGTH = 0.05
 """Onsets from here on are worth a closer look; steady noise reaches it now and then."""
 _OVER_SPREAD = 2.5
+"""The threshold lies over the median of the past by so many median deviations."""
 _APART_S = 0.05
 """Two onsets closer than this are one: faster than any repeated pluck a learner plays."""
 _BACK_S = 0.009

@@ -14,6 +14,7 @@ from statistics import median
 from coach.hearing.frames import FRAME_S, F0Frame
 
 _SURE = 0.5
+"""A frame less sure of its pitch breaks the run, as one without a pitch does."""
 _LEAP_CENTS = 80.0
 """A larger step is another note or an error, no glide."""
 _SWING_FRAMES = 11
@@ -21,18 +22,18 @@ _SWING_FRAMES = 11
 _HOLD_FRAMES = 6
 _HELD_CENTS = 40.0
 """A pitch that, averaged over a swing, keeps within this for a tenth of a second, is held."""
-_KEPT_FRAMES = 100
-_LEAST_FRAMES = 75
-_TALK_CENTS = 9.0
-_TALK_HELD = 0.08
-_CALM_CENTS = 4.0
-_CALM_HELD = 0.5
-_LATEST_FRAMES = 60
+_KEPT_FRAMES, _LEAST_FRAMES = 100, 75
+"""The last voiced frames are judged, 1.6 s of them, and as soon as there are so many."""
+_TALK_CENTS, _TALK_HELD = 9.0, 0.08
+"""It is talk where the pitch moves by so much from frame to frame and hardly any of it is held."""
+_CALM_CENTS, _CALM_HELD, _LATEST_FRAMES = 4.0, 0.5, 60
+"""It is over where, of the last so many frames, the pitch moves less or half is held."""
 _TOLD_FOR_S = 8.0
 """A pause in the talk of up to this long does not end it."""
 _LONGEST_SYLLABLE_S = 0.23
 """A voice that mostly goes on for longer than this without a leap or a break is singing."""
 _KEPT_RUNS = 9
+"""Runs without a leap or a break whose median is taken for a syllable."""
 
 
 class RoomTalks:

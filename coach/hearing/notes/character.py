@@ -18,22 +18,27 @@ _BIN_HZ = RATE_HZ / _SIZE
 _FROM_S, _GAP_S = 0.020, 0.006
 """The attack itself is left out, and so is the moment before it, which is known to a few milliseconds."""
 LONGEST_S = _FROM_S + 4_000 / RATE_HZ
+"""So much of a note is looked at: what fits the transform."""
 _LOWEST_HZ, _HIGHEST_HZ = 60.0, 5_500.0
 _FLATTENING, _DECAY = 0.6, 0.86
 """As in `fresh`."""
 _PARTIALS = 10
 _TUNINGS = 2.0 ** (np.arange(-50.0, 51.0, 5.0) / 1200.0)
+"""The pitch is looked for within a quarter tone, in steps of 5 cents."""
 _STIFFNESSES = np.array([0.0, 5e-5, 1.5e-4, 4e-4])
 """Fletcher's B of f_n = n f_0 sqrt(1 + B n²), from a nylon treble to a short wound string (from memory)."""
 _LOBE = 1.1
 """Half the width of a partial in the spectrum, over one over the length: the Hann window's down to 10 dB."""
 _WIDE_LOBE = 1.76
+"""What lies further from every partial is beside them."""
 _PEAK_CENTS, _PEAKS, _STRONG = 40.0, 8, 10.0 ** (-35.0 / 20.0)
+"""Peaks are looked for this near the first so many partials; those 35 dB under the strongest do not count."""
 _LEVEL_S = (0.04, 0.06, 0.08, 0.10, 0.12, 0.14, 0.17, 0.20, 0.23, 0.26)
-_HALF_LEVEL_S = 0.024
+"""Moments after the start at which the level of the partials is taken."""
 _FRAMES_S = (0.03, 0.025)
 """Frames nearer to the start still hear what was before, frames nearer to the end what comes after."""
 _OWN = 0.6
+"""Semitones from the note within which a frame hears it."""
 _FAINT = 1e-9
 
 
@@ -192,7 +197,7 @@ def _off_cents(rise: NDArray[np.float64], partials_hz: NDArray[np.float64]) -> f
 
 def _course(memory: SoundMemory, f0_hz: float, start_s: float, until_s: float) -> tuple[float, float]:
     """How far its partials fall, and how roughly they go."""
-    times_s = np.array([each for each in _LEVEL_S if start_s + each <= until_s - _HALF_LEVEL_S])
+    times_s = np.array([each for each in _LEVEL_S if start_s + each <= until_s - SoundMemory.HALF_PIECE_S])
     if len(times_s) < 3:
         return 0.0, 0.3
     levels_db = np.array([memory.partials_db(f0_hz, start_s + each) for each in times_s])

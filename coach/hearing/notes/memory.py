@@ -11,10 +11,13 @@ from coach.hearing.notes.fresh import Fresh, fresh_sound, pieces
 
 _KEPT_SAMPLES = RATE_HZ
 _WINDOW_SAMPLES = 768
-_PARTIALS = 6
+"""48 ms: what is measured at a moment."""
+_PARTIALS, _HIGHEST_HZ = 6, 6_000.0
+"""Partials whose powers are summed, as far as they lie so low."""
 _EACH_PARTIALS, _EACH_HIGHEST_HZ = 12, 5_500.0
-_HIGHEST_HZ = 6_000.0
+"""The same for those that are told one by one."""
 FLOOR_DB = -100.0
+"""Softer is silence."""
 OPENING_S = 0.06 + _WINDOW_SAMPLES / 2 / RATE_HZ
 """Up to here what was before a moment lies before the first sample, and nobody knows what sounded then."""
 _ATTACKED_DB = -24.0
@@ -24,7 +27,9 @@ _ATTACK_RISE_DB = 10.0
 """So much under what follows, the first moment still stands before the attack: a steady low tone differs
 from one moment to the next by less."""
 _LOUDEST_S = (0.03, 0.06, 0.1, 0.15)
+"""Moments after a start at one of which a note is loudest."""
 _FIRST_S, _HOP_S, _ATTACK_S = 0.002, 0.016, 0.112
+"""At the opening: its first moment, and pieces of so much sound in the time that an attack takes."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,10 +15,13 @@ _BEFORE_S = (-0.094, -0.064, -0.034)
 _AFTER_S = (0.034, 0.066)
 """Middles of pieces of 48 ms: none of them reaches over the onset."""
 _STEEPEST_DB_PER_S = 80.0
+"""No partial is expected to go on falling faster, and none to rise."""
 _CLEAR_DB = 6.0
 """A partial counts that stands so far over what lies halfway to its neighbours."""
 _FAINT_DB = 45.0
+"""Partials so far under the strongest do not count."""
 _FEW = 3
+"""With fewer that count nothing is told."""
 _RANG = 0.5
 """A pitch of which fewer partials stood out before was not ringing."""
 _LEAST_STRENGTH = 0.10
@@ -71,7 +74,8 @@ def upset(memory: SoundMemory, f0_hz: float, onset_s: float) -> Upset | None:
     slope = (then[-1].on - then[0].on) / (_BEFORE_S[-1] - _BEFORE_S[0])
     ahead_s = float(np.mean(_AFTER_S)) - _BEFORE_S[-1]
     expected = then[-1].on + np.clip(slope, -_STEEPEST_DB_PER_S, 0.0) * ahead_s
-    after, noise = (np.mean([getattr(each, part) for each in now], axis=0) for part in ("on", "between"))
+    after = np.mean([each.on for each in now], axis=0)
+    noise = np.mean([each.between for each in now], axis=0)
     floor = max(float(then[-1].on.max()), float(after.max())) - _FAINT_DB
     stood = (then[-1].on > then[-1].between + _CLEAR_DB) & (then[-1].on > floor)
     stands = (after > noise + _CLEAR_DB) & (after > floor)

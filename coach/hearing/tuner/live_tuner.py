@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.hearing.frames import RATE_HZ
+from coach.hearing.tuner.plucks import HOP_SAMPLES
 from coach.hearing.tuner.struck import is_struck, rises_fast
 from coach.hearing.tuner.tuner import Tuner, TunerReading
 
@@ -25,7 +26,7 @@ _FADE_READINGS, _CLEAR_FADE_DB_A_SECOND = 8, -6.0
 """Falling so fast from its first moment on it is a string before its first second is over."""
 _KEPT_SAMPLES = RATE_HZ
 _KEPT_PLUCKS = 8
-_READINGS_A_SECOND = 15.6
+_READINGS_A_SECOND = RATE_HZ / HOP_SAMPLES
 
 
 def wavers(readings: Sequence[TunerReading]) -> bool:

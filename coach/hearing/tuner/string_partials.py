@@ -16,6 +16,7 @@ _HIGHEST_PARTIAL_HZ = 6_400.0
 _ABOVE_FLOOR = 3.2
 """A peak is a partial from 10 dB over what lies around it; in noise alone three in four peaks are lower."""
 _BELOW_TOP_DB = 55.0
+"""A peak further under the strongest is no partial."""
 _REACH, _REACH_TRACKED, _REACH_PREDICTED = 0.2, 0.06, 0.05
 """How far from where it is expected a partial may lie, in parts of f0."""
 _FREE_PARTIALS = 2
@@ -29,9 +30,12 @@ _USUAL_B, _SPREAD_B = 5e-5, 1e-4
 """Published B of guitar strings run from about 1e-5 (thin) to some 2e-4 (low wound): what is taken where few
 partials tell, and how lightly."""
 _STIFFEST = 1e-3
+"""No string is stiffer: a fit beyond it went astray."""
 _BIWEIGHT = 4.685
 """Tukey's constant for 95 % efficiency on normal errors, in standard deviations."""
 _PASSES, _PASSES_ON_THE_WAY, _REFITTED = 6, 2, 6
+"""Rounds of the fit, and of one while partials are still being found: after each of the first so many, then
+after every fourth."""
 _CENTS_OF_B = 600.0 / np.log(2.0)
 Array = NDArray[np.float64]
 

@@ -19,11 +19,13 @@ _PADDED = 4 * WINDOW_SAMPLES
 _FINER = 4
 """The autocorrelation is drawn four times as fine as the samples: the period of E4 is 48.5 of them."""
 _LOWEST_HZ, _HIGHEST_HZ = 50.0, 1_150.0
+"""Fundamentals are looked for in between: from a slack sixth string to far above the open first one."""
 _PASS_HZ, _STOP_HZ = 1_200.0, 2_400.0
 """The period is looked for in the low partials: stiffness and noise spoil the high ones."""
-_CLEAR = 0.75
-_NEAR_BEST = 0.92
+_CLEAR, _NEAR_BEST = 0.75, 0.92
+"""A period repeats at least so well (1: exactly), and of those nearly as good as the best it is the first."""
 _SAME_CENTS = 60.0
+"""What rang a moment ago and has moved by more is no longer that."""
 _MULTIPLES = (2, 3)
 _LEAST_MULTIPLES, _OTHER_POWER = 2, 1e-3
 """With so many partials that are multiples of 2 or 3, all others 30 dB under them, they are all there is."""

@@ -15,9 +15,10 @@ WITHIN_CENTS = 5.0
 """Common practice, no source; about the smallest difference that a listener notices in single tones."""
 _HOLD_S = 0.5
 """So long within the limit counts as tuned."""
-_STEADY_READINGS = 5
-STEADY_CENTS = 2.0
+_STEADY_READINGS, STEADY_CENTS = 5, 2.0
+"""Steady is who stays within this for so many readings in a row, a third of a second."""
 _QUIETEST = 10.0 ** (-65.0 / 20.0)
+"""A window softer than -65 dBFS tells nothing."""
 _STRUCK = 1.2
 """A string that rings on only gets softer; louder by more than this, it was struck again."""
 _TURNED_CENTS = 6.0
@@ -29,7 +30,10 @@ _LOOKS = 4
 _OVER_CENTS = 150.0
 """Further above its note than this, a string is being over-tightened. Common practice, no source."""
 _NEIGHBOUR_CENTS = 450.0
+"""A string far under the note it lies nearest to, and so little over a lower one's, may be that one, pulled
+too tight."""
 _SAME_PLUCK_CENTS = 40.0
+"""Within one pluck a pitch moves by less from reading to reading."""
 
 
 @dataclass(frozen=True, slots=True)
