@@ -39,7 +39,7 @@ from coach.practice.piece_state import PieceState
 from coach.practice.progress import Progress
 
 _WORDS = frozenset(Word)
-FOLD_VERSION = 9
+FOLD_VERSION = 10
 """Raise it with every change to the fold or to the shape of `Progress`: old snapshots are then left alone."""
 
 
@@ -162,6 +162,8 @@ def _timed(progress: Progress, event: TimeSpent, day: date) -> Progress:
         spent = section.seconds.get(event.stage, 0.0) + event.seconds
         worked = replace(section, seconds={**section.seconds, event.stage: spent}, touched_on=day)
         piece = with_section(piece, worked)
+    elif section is None and piece.all_good_enough:
+        piece = replace(piece, ending_s=piece.ending_s + event.seconds)
     return _with_piece(progress, piece)
 
 

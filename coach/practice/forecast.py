@@ -56,10 +56,22 @@ class StageLeft:
 
 @dataclass(frozen=True, slots=True)
 class WorkLeft:
-    """What is left of a piece; ``other_minutes`` at the prior pace are for choosing, joining and the take."""
+    """What is left of a piece.
+
+    Parameters
+    ----------
+    choosing_minutes
+        For what is not chosen yet, at the prior pace.
+    ending_minutes
+        For joining the sections and the take, all of it, at the prior pace.
+    ending_spent
+        Minutes on that, already.
+    """
 
     stages: tuple[StageLeft, ...]
-    other_minutes: float
+    choosing_minutes: float = 0.0
+    ending_minutes: float = 0.0
+    ending_spent: float = 0.0
 
     def minutes(self, pace: DrawnPace, rng: Random) -> float:
         """Minutes that it takes at one possible pace."""
@@ -67,7 +79,8 @@ class WorkLeft:
             pace.minutes(left.stage, left.bars, left.number, left.spent_minutes, rng, found=left.found)
             for left in self.stages
         )
-        return sum(parts) + self.other_minutes * pace.factor
+        ending = pace.ending_minutes(self.ending_minutes, self.ending_spent, rng)
+        return sum(parts) + self.choosing_minutes * pace.factor + ending
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +104,7 @@ def work_left(piece: PieceState, sections_before: int = 0) -> WorkLeft:
     )
     choosing = 0.0 if piece.key is not None else CHOOSING_MINUTES / 2
     ending = 0.0 if piece.takes and not stages else JOINING_MINUTES_A_BAR * piece.bars + TAKE_MINUTES
-    return WorkLeft(stages, choosing + ending)
+    return WorkLeft(stages, choosing, ending, piece.ending_s / 60)
 
 
 def _left(piece: PieceState, section: SectionState, stage: Stage, number: int) -> StageLeft:

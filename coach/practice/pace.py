@@ -26,10 +26,10 @@ PRIOR_MINUTES_A_BAR = {Stage.MELODY: 8.0, Stage.BASS: 7.0, Stage.TOGETHER: 5.0, 
 """A beginner's minutes a bar before anything is known. Our own assumption, no source."""
 PLAYER_SPREAD = 0.5
 """Standard deviation of a player's log pace around the prior (a factor of 1.6). Our own assumption."""
-STAGE_SPREADS = ((0.15, 0.7), (0.45, 0.3))
+STAGE_SPREADS = ((0.12, 0.75), (0.4, 0.25))
 """Of a player's liking for one stage over another, in log minutes, and how likely each is: most people are
 near the prior's proportions, some far from them. Our own assumption."""
-CHANCE_SPREADS = ((0.1, 0.3), (0.19, 0.5), (0.35, 0.2))
+CHANCE_SPREADS = ((0.1, 0.35), (0.19, 0.5), (0.35, 0.15))
 """Of one section's stage around all that, in log minutes, and how likely each is. Our own assumption."""
 PRACTICE = (-0.12, 0.08)
 """Exponent of the power law of practice and its spread: the fourth section takes 0.85 of the first. Ours."""
@@ -38,6 +38,8 @@ LEAST_SAMPLE_S = 20.0
 FOUND_SPREAD, MOST_FOUND = 0.3, 0.95
 """How far the time of a line can be told when half of it is found, in log minutes: some dozen notes of very
 unlike length. To hear it through and settle it is left even when all are found. Our own assumptions."""
+ENDING_SPREAD = 0.3
+"""How far the minutes for joining the sections and for the take differ, in log minutes. Our own."""
 MOST_SAMPLES = 48
 """So many settled stages, the latest, tell the pace: who has played for years is not who began."""
 
@@ -228,6 +230,15 @@ class DrawnPace:
             middle = ours * middle + (1 - ours) * math.log(spent_minutes / share)
             spread *= math.sqrt(ours)
         return _above(spent_minutes, middle, spread, rng) - spent_minutes
+
+    def ending_minutes(self, usual: float, spent_minutes: float, rng: Random) -> float:
+        """What is left of the joining and the take, of which so many minutes are usual at the prior pace."""
+        if usual <= 0:
+            return 0.0
+        middle = math.log(usual * self.factor)
+        if spent_minutes <= 0:
+            return math.exp(rng.gauss(middle, ENDING_SPREAD))
+        return _above(spent_minutes, middle, ENDING_SPREAD, rng) - spent_minutes
 
 
 _STANDARD = NormalDist()

@@ -160,6 +160,8 @@ class PieceState:
         Granted by the teacher, over the two of every line.
     hardest_bar
         As the last play-through of the whole piece named it, gone once a section was played since.
+    ending_s
+        Seconds on the piece as a whole since every section is good enough: for joining them and the take.
     words
         The teacher's words, in order.
     """
@@ -184,6 +186,7 @@ class PieceState:
     set_aside_reason: str | None = None
     finished_on: date | None = None
     seconds: float = 0.0
+    ending_s: float = 0.0
     first_worked_on: date | None = None
     milestones: tuple[Milestone, ...] = ()
 

@@ -102,7 +102,7 @@ def _with_simpler_bass(left: WorkLeft) -> WorkLeft:
         else stage
         for stage in left.stages
     )
-    return WorkLeft(stages, left.other_minutes)
+    return replace(left, stages=stages)
 
 
 def _proposals(
@@ -140,4 +140,5 @@ def _without_sections(piece: PieceState, left: WorkLeft, names: tuple[str, ...])
     """What is left without some untouched sections at the end."""
     gone = [section.bars(piece.meter) for section in piece.sections if section.name in names]
     kept = left.stages[: len(left.stages) - 4 * len(gone)]
-    return WorkLeft(kept, left.other_minutes - JOINING_MINUTES_A_BAR * sum(gone))
+    joining = JOINING_MINUTES_A_BAR * sum(gone)
+    return replace(left, stages=kept, ending_minutes=left.ending_minutes - joining)

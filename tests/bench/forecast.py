@@ -6,8 +6,9 @@ Usage: python -m tests.bench.forecast [LEARNERS [SEED]]
    some evenings drawn by chance, and on the evening on which a quarter is done, the forecast is made from
    the log up to then and compared with the day on which this learner really finished. Coverage is the share
    of true days in p10..p90 (nominal 80 %); the error of p50 is relative to the days that really remained.
-   “Floor” is the error of a forecaster who knows this learner's true pace, days and minutes, and lacks only
-   what chance will bring.
+   “Best” is the error of a forecaster who knows how all these learners are made and has only the log
+   (`tests.bench.forecast_best`; while a stage is left), “chance” of one who knows this learner's true pace,
+   days and minutes, and lacks only what is to come.
 2. An aim is set when section A is done: the p50 of that evening, times 0.7 to 1.1 of the days until then.
    Each seventh session the outlook is read; while it is off track the learner accepts the first proposal that
    would meet the aim (else the first) with a fixed chance. Counted: who finishes by the aim.
@@ -17,6 +18,7 @@ import statistics
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from random import Random
@@ -29,10 +31,12 @@ from coach.practice.progress import Progress
 from coach.practice.proposals import outlook
 from coach.practice.settings import Settings
 from coach.practice.stages import SECTION_STAGES, Stage
-from tests.learners import Learner, whole_log
+from tests.bench.forecast_best import fitting_learners
+from tests.learners import LAST_DAY, Learner, whole_log
 
 MOMENTS = 4
-FLOOR_RUNS = 40
+KNOWN_RUNS = 40
+BEST_RUNS = 300
 
 
 @dataclass
@@ -44,11 +48,12 @@ class Seen:
     inside: bool
     early: bool
     error: float
-    floor: float
+    best: float | None = None
+    chance: float | None = None
 
 
 def follow(
-    learner: Learner, rng: Random, moments: int = MOMENTS, *, floor: bool = False
+    learner: Learner, rng: Random, moments: int = MOMENTS, *, compare: bool = False
 ) -> list[Seen] | None:
     """Forecasts on some evenings of one learner's way; ``None`` for one who never finishes."""
     days = list(whole_log(learner, rng))
@@ -69,29 +74,44 @@ def follow(
         told = forecast(at, learner.says, today, Random(rng.random()))
         assert told is not None
         remaining = (end - today).days
-        known = abs(known_days(learner, piece, today, rng) - remaining) / remaining if floor else 0.0
         error = abs((told.p50 - end).days) / remaining
-        seen.append(Seen(done, reached, told.p10 <= end <= told.p90, end < told.p10, error, known))
+        one = Seen(done, reached, told.p10 <= end <= told.p90, end < told.p10, error)
+        if compare:
+            past = [entry for earlier in days[: index + 1] for entry in earlier]
+            one.best, one.chance = compared(learner, past, piece, (today, end), rng)
+        seen.append(one)
     return seen
 
 
-def known_days(learner: Learner, piece: PieceState, today: date, rng: Random) -> float:
-    """Median days until the end, for who knows everything about the learner but the chance to come."""
-    runs = []
+def compared(
+    learner: Learner, past: list[LoggedEvent], piece: PieceState, span: tuple[date, date], rng: Random
+) -> tuple[float | None, float]:
+    """Errors of the one who knows all learners, and of the one who knows this learner."""
+    today, remaining = span[0], (span[1] - span[0]).days
+    known = statistics.median(days_left(learner, piece, today, rng) for _ in range(KNOWN_RUNS))
+    best = None
+    if not piece.all_good_enough:
+        fitting = fitting_learners(learner, past, piece, today, rng, BEST_RUNS)
+        told = statistics.median_low([days_left(each, piece, today, rng) for each in fitting])
+        best = abs(told - remaining) / remaining
+    return best, abs(known - remaining) / remaining
+
+
+def days_left(learner: Learner, piece: PieceState, today: date, rng: Random) -> int:
+    """Days until the end, as this learner might go on."""
+    minutes = sum(known_minutes(learner, piece, rng))
     fresh = replace(learner, start=today + timedelta(days=1), stops_on=None)
-    for _ in range(FLOOR_RUNS):
-        minutes = sum(known_minutes(learner, piece, rng))
-        for day, spent in fresh.sessions(rng):
-            minutes -= spent
-            if minutes <= 0:
-                runs.append((day - today).days)
-                break
-    return statistics.median(runs)
+    for day, spent in fresh.sessions(rng):
+        minutes -= spent
+        if minutes <= 0:
+            return (day - today).days
+    return LAST_DAY
 
 
 def known_minutes(learner: Learner, piece: PieceState, rng: Random) -> list[float]:
     """Minutes of what is left, drawn from the learner's own true pace."""
-    left = [(12 + 4 * len(piece.sections)) * learner.pace[Stage.PLAYED] * rng.uniform(0.6, 1.4)]
+    ending = (12 + 4 * len(piece.sections)) * learner.pace[Stage.PLAYED] * rng.uniform(0.6, 1.4)
+    left = [max(1.0, ending - piece.ending_s / 60)]
     if piece.key is None:
         left.append(6 * learner.pace[Stage.MELODY] * rng.uniform(0.5, 1.5))
     for place, section in enumerate(piece.sections):
@@ -108,21 +128,26 @@ def known_minutes(learner: Learner, piece: PieceState, rng: Random) -> list[floa
 def row(name: str, seen: list[Seen]) -> None:
     inside = statistics.mean(each.inside for each in seen)
     early = statistics.mean(each.early for each in seen)
-    error = statistics.median(each.error for each in seen)
-    floor = statistics.median(each.floor for each in seen)
-    print(f"{name:<26} {len(seen):>6}   {inside:6.1%}  {early:6.1%}  {error:6.1%}  {floor:6.1%}")
+    errors = ([each.error for each in seen], [each.best for each in seen], [each.chance for each in seen])
+    print(f"{name:<26} {len(seen):>6}   {inside:6.1%}  {early:6.1%}  {'  '.join(map(middle, errors))}")
+
+
+def middle(errors: Sequence[float | None]) -> str:
+    """Their median, as far as there are any."""
+    known = [error for error in errors if error is not None]
+    return f"{statistics.median(known):6.1%}" if known else "     -"
 
 
 def coverage(count: int, seed: int, *, restless: bool) -> None:
     found, quitters = [], 0
     for number in range(count):
         rng = Random(seed * 1_000_003 + number)
-        seen = follow(Learner.drawn(rng, restless=restless), rng, floor=True)
+        seen = follow(Learner.drawn(rng, restless=restless), rng, compare=not restless)
         quitters += seen is None
         found += seen or []
     kind = "restless" if restless else "usual"
     print(f"\n{count} simulated {kind} learners, {quitters} never finish")
-    print("share done              forecasts   inside    early   error   floor")
+    print("share done              forecasts   inside    early   error    best  chance")
     row("all", found)
     row("the evening at a quarter", [each for each in found if each.at_quarter])
     row("a quarter and more", [each for each in found if each.done >= 0.25])

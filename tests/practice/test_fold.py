@@ -42,7 +42,7 @@ from coach.practice.stages import SECTION_STAGES, Stage
 from tests.event_strategies import events, moments
 from tests.practice_steps import START, begun, finished, logged, notes, progress_of, record, section_done
 
-KNOWN_SHAPE = (9, "15ed12fc220b")
+KNOWN_SHAPE = (10, "ba62d92c1fce")
 
 
 def answer(skill: str, *, credit: float, level: int = 1) -> DrillAnswered:
@@ -102,6 +102,13 @@ def test_time_goes_to_its_day_its_section_and_its_stage() -> None:
     assert (day.tune_s, day.ear_s, day.piece_s, day.rest_s, day.practice_s) == (60, 200, 330, 50, 590)
     assert progress.pieces["p"].sections[0].seconds == {Stage.MELODY: 330.0}
     assert progress.last_practised == START.date()
+
+
+def test_time_on_the_whole_piece_counts_for_the_ending_once_every_section_is_good_enough() -> None:
+    whole = TimeSpent("piece", 60.0, "p", None, Stage.PLAYED)
+    done = (*begun(), whole, *section_done("A"), whole, *section_done("B", 16))
+    assert progress_of(*done).pieces["p"].ending_s == 0
+    assert progress_of(*done, whole, whole).pieces["p"].ending_s == 120
 
 
 def test_checks_hints_and_play_throughs_are_counted() -> None:

@@ -1,6 +1,7 @@
 import math
 from collections.abc import Collection
 from datetime import date, timedelta
+from itertools import islice
 from random import Random
 from statistics import NormalDist, mean
 
@@ -28,6 +29,14 @@ def told(*events: Event, seed: int = 1, settings: Settings | None = None) -> lis
     found = forecast(progress_of(*events), settings or Settings(), TODAY, Random(seed))
     assert found is not None
     return [found.p10, found.p50, found.p90]
+
+
+def minutes_left(*events: Event) -> float:
+    """Mean minutes of what is left, over paces that fit the log."""
+    progress = progress_of(*events)
+    left, rng = work_left(progress.pieces["p"]), Random(1)
+    paces = islice(Pace.of(progress).draws(rng), 400)
+    return mean(left.minutes(pace, rng) for pace in paces)
 
 
 def test_without_a_piece_or_its_sections_nothing_is_told() -> None:
@@ -59,17 +68,23 @@ def test_more_minutes_a_day_and_less_work_come_sooner() -> None:
 def test_notes_found_tell_how_far_a_line_is() -> None:
     """An hour on a melody: all but there with its notes found, barely begun with three of sixteen."""
     hour = TimeSpent("piece", 3600.0, "p", "A", Stage.MELODY)
-    days = []
+    minutes = []
     for count in (15, 8, 3):
         written = LineWritten("p", "A", "melody", notes(0, *[60, 62] * 8)[:count])
-        days.append(told(*begun(), written, hour)[1])
-    assert days == sorted(days)
-    assert days[0] < days[2]
+        minutes.append(minutes_left(*begun(), written, hour))
+    assert minutes == sorted(minutes)
+    assert minutes[0] < minutes[2]
 
 
 def test_notes_found_say_nothing_without_the_time_for_them() -> None:
     written = LineWritten("p", "A", "melody", notes(0, 60, 62))
     assert told(*begun(), written) == told(*begun())
+
+
+def test_joining_and_the_take_come_nearer_with_the_minutes_spent_on_them() -> None:
+    done = (*begun(), *section_done("A"), *section_done("B", 16))
+    spent = TimeSpent("piece", 15 * 60.0, "p", None, Stage.PLAYED)
+    assert 0 < minutes_left(*done, spent) < minutes_left(*done) - 5
 
 
 def test_a_finished_day_is_never_in_the_past() -> None:
