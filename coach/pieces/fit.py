@@ -21,19 +21,24 @@ FURTHEST_CAPO = 5
 EASY_FRETS, MOST_FRETS = 5, 7
 """The tune should lie within the first five to seven frets (from the capo)."""
 LEAST_OPTIONS = 3
+"""So many shapes to choose from, where there are so many."""
 _BASS_STRINGS = (6, 5, 4)
 _ROOT_STEPS = ((0, 1.2), (7, 1.0), (5, 0.8))
 """Semitones of I, V, IV above the home note, and what an open bass string on each is worth."""
-_BASS_TOP_FRET = 5
 _SHIFT_COST, _CAPO_COST, _CAPO_FRET_COST = 0.12, 0.25, 0.08
+"""For each semitone that the recording is shifted; for a capo, and for each of its frets."""
 _FRET_COST, _FAR_FRET_COST, _OUT_COST = 0.15, 0.5, 1.0
+"""For each fret of the highest note past the easy ones, and past the seventh; each semitone out of range."""
+_BASS_TOP_FRET = 5
+"""Above this fret of string 4 the bass goes where the tune begins."""
+_LOWEST_TUNE_STRING, _LOW_COST = 4, 0.08
+"""The tune's lowest string; and for each semitone that its highest note stays below the open first one."""
 _OPEN_TUNE, _OPEN_BASS = 0.6, 1.6
-_OCTAVES = (0, 1, -1, 2, -2, 3, -3)
-_OCTAVE_COST = 0.05
-_LEAST_APART = 12
-_NEAR_COST = 0.1
-_LOW_COST = 0.08
-_LOWEST_TUNE_STRING = 4
+"""What a line is worth that sounds on open strings all the time."""
+_OCTAVES, _OCTAVE_COST = (0, 1, -1, 2, -2, 3, -3), 0.05
+"""How far a line may be moved, and the cost of each octave: between equals it stays where it is."""
+_LEAST_APART, _NEAR_COST = 12, 0.1
+"""Semitones that the means of the lines should lie apart, and the cost of each that is missing."""
 
 Weights: TypeAlias = dict[int, float]
 """Share of a line's sounding time by MIDI note; the shares add up to 1."""

@@ -10,11 +10,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 SLOW_BPM, MODERATE_BPM, FAST_BPM, VERY_FAST_BPM = 50.0, 112.0, 132.0, 160.0
+"""Very slow below the first, moderate up to the second, fast and very fast above the others."""
 CALM_NOTES_PER_S, BUSY_NOTES_PER_S, CROWDED_NOTES_PER_S = 3.0, 4.5, 6.5
+"""Moments at which something begins, a second."""
 FEW_VOICES, MANY_VOICES = 3.6, 5.5
+"""Pitches that sound at once, in the mean."""
 CLEAR, UNCLEAR = 0.78, 0.5
 """Share of a line in which one note stands out, over a recording."""
 MOST_CHECKED, FEW_CHECKED = 0.6, 0.3
+"""Share of the notes about which a question would be answered."""
 MOST_REASONS = 3
 
 
