@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coach.errors import DeviceError
+from coach.errors import CoachError, DeviceError
 from coach.hearing.engines import PitchEngine
 from coach.hearing.frames import F0Frame
 from coach.hearing.level import Level, LevelMeter
@@ -87,6 +87,8 @@ class Listener:
         self._guard = threading.RLock()
         self._thread: threading.Thread | None = None
         self._stop = threading.Event()
+        self.troubled: Callable[[CoachError], None] = _nobody
+        """Told, on the listening thread, of what those who listen could not keep."""
 
     @property
     def state(self) -> StreamState:
@@ -222,5 +224,12 @@ class Listener:
                 heard = self.step()
             except DeviceError:
                 heard = None  # the stream's watchdog opens the device again; `state` shows it
+            except CoachError as error:
+                heard = None  # such as a full disk: what was heard is not kept, but the ear stays open
+                self.troubled(error)
             if heard is None:
                 self._stop.wait(STEP_S)
+
+
+def _nobody(_error: CoachError) -> None:
+    """Nobody has asked to be told."""

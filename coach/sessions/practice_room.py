@@ -1,9 +1,11 @@
 """The practice room: one journal and one studio for the whole run of the app, opened when first needed."""
 
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from threading import Lock
 
-from coach.errors import DeviceError, ScopeError, StoreError
+from coach.errors import CoachError, DeviceError, ScopeError, StoreError
 from coach.sessions.journal import Journal
 from coach.sessions.player_port import LoopPlayer
 from coach.sessions.ports import AudioOutput, Jobs, Samples
@@ -20,10 +22,14 @@ class PracticeRoom:
     ----------
     services
         The adapters.
+    troubled
+        Told, on the listening thread, of what could not be kept of what was heard.
     """
 
-    def __init__(self, services: Services) -> None:
-        self._services = services
+    def __init__(
+        self, services: Services, troubled: Callable[[CoachError], None] = lambda _error: None
+    ) -> None:
+        self._services, self._troubled = services, troubled
         self._journal: Journal | None = None
         self._stopwatch = Stopwatch(services.clock)
         self._studio: Studio | None = None
@@ -123,12 +129,17 @@ class PracticeRoom:
         return self._put_by.pop(what, None)
 
     def turn_to(self, activity: Activity | None) -> None:
-        """What is practised from now on; what was practised until now goes into the log."""
-        self._stopwatch.turn_to(activity, self._journal)
+        """What is practised from now on; what was practised until now goes into the log.
+
+        Where it cannot be written, these minutes are lost: nobody is kept on a screen for their sake.
+        """
+        with suppress(StoreError):
+            self._stopwatch.turn_to(activity, self._journal)
 
     def _opened(self) -> Studio:
         if self._studio is None:
             studio = Studio(self._services, self.journal)
+            studio.listener.troubled = self._troubled
             studio.open()
             self._studio = studio
         return self._studio

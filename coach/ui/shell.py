@@ -1,8 +1,10 @@
 """The shell: a window, the frame in it, and the way from screen to screen. Importing it imports Kivy."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from kivy.app import App
+from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
 from kivy.core.window import Window
 from typing_extensions import override
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from coach.sessions.services import Services
 
 TITLE = "Two-Line Coach"
+NOT_DONE = "That could not be done. Nothing that was kept before is lost."
 RESIZE_PAUSE_S = 0.3
 """A window that is being drawn larger is fitted when it has come to rest."""
 
@@ -42,6 +45,22 @@ def first_word(services: "Services") -> str:
         log.close()
 
 
+class Troubles(ExceptionHandler):
+    """Keeps the app open where an action ends in an error that a user may see, such as a full disk."""
+
+    def __init__(self, tell: Callable[[CoachError], None]) -> None:
+        super().__init__()
+        self._tell = tell
+
+    @override
+    def handle_exception(self, inst: BaseException) -> int:
+        """Say the error's sentence on the page; anything else is a fault of the program."""
+        if isinstance(inst, CoachError):
+            self._tell(inst)
+            return int(ExceptionManager.PASS)
+        return int(ExceptionManager.RAISE)
+
+
 class CoachApp(App):
     """Shows one screen at a time.
 
@@ -58,7 +77,8 @@ class CoachApp(App):
     def __init__(self, services: "Services", first: str | None = None) -> None:
         super().__init__()
         self._services = services
-        self._room = PracticeRoom(services)
+        self._room = PracticeRoom(services, lambda error: self._later.later(lambda: self.trouble(error)))
+        self._troubles = Troubles(self.trouble)
         self._first = first
         self._later = KivyCalls()
         self._jobs = ThreadRunner(self._later)
@@ -84,11 +104,13 @@ class CoachApp(App):
         self._dress()
         self.go(self._first or first_word(self._services))
         Window.bind(on_key_down=self._key, size=self._resized)
+        ExceptionManager.add_handler(self._troubles)
         return self.frame
 
     @override
     def on_stop(self) -> None:
         """Close the screen, so that nothing listens or plays on."""
+        ExceptionManager.remove_handler(self._troubles)
         Window.unbind(on_key_down=self._key, size=self._resized)
         self._resized.cancel()
         if self._frame is not None:
@@ -136,6 +158,11 @@ class CoachApp(App):
         frame.show(meant.build(self._context(about)), place)
         if ring is not None:
             frame.keys.drawn_anew(ring)
+
+    def trouble(self, error: CoachError) -> None:
+        """Say on the page that is shown what could not be done, and offer to open it again."""
+        if self._frame is not None and self._frame.page is not None:
+            self._frame.page.trouble(NOT_DONE, error.message, lambda: self.go("restart"))
 
     def _context(self, about: dict[str, str]) -> ScreenContext:
         return ScreenContext(

@@ -153,6 +153,14 @@ class Page(BoxLayout):
         """A screen that can change in place does so here and returns true; else it is drawn anew."""
         return False
 
+    def trouble(self, what: str, do: str, again: Callable[[], None]) -> None:
+        """Say that something the screen did not reckon with went wrong, and offer to open it again."""
+        self.body.clear_widgets()
+        self.second, self.action_enabled = "", True
+        self.put(Notice(self.look, what, do, mark="failed"))
+        self.action, self._acting = "Try again", again
+        self.times_drawn += 1
+
     def _dropped(self, _window: object, name: bytes, *_: object) -> None:
         self.dropped(name.decode("utf-8", "replace"))
 
