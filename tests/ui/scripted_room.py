@@ -10,6 +10,7 @@ from coach.bootstrap import make_services
 from coach.errors import DeviceError
 from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S
 from coach.sessions.journal import Journal
+from coach.sessions.ports import AnalysisCache
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.studio import WayKnown
 from coach.tones.learner import EXACT, plucked, sung
@@ -21,12 +22,21 @@ from tests.sessions.test_listener import Room
 class ScriptedRoom(PracticeRoom):
     """The real room but for its devices, its clock and where the log is kept."""
 
-    def __init__(self, folder: Path, *, microphone: bool = True, log: MemoryLog | None = None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        microphone: bool = True,
+        log: MemoryLog | None = None,
+        analyses: AnalysisCache | None = None,
+    ) -> None:
         self.world = Room()
         self.log = log or MemoryLog()
         self.has_microphone = microphone
         self.way = (DEFAULT_ROUND_TRIP_S, WayKnown.ALLOWED)
-        super().__init__(replace(make_services(folder), clock=self.world.clock))
+        services = make_services(folder)
+        cache = (lambda: analyses) if analyses else services.cache
+        super().__init__(replace(services, clock=self.world.clock, cache=cache))
         self._journal = Journal(self.log, self.world.clock)
 
     def studio(self) -> Any:

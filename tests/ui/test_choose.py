@@ -6,9 +6,11 @@ from pathlib import Path
 import pytest
 import soundfile
 
+from coach.bootstrap import make_services
 from coach.practice.events import GridSet, SectionsSet
 from coach.sessions.piece.bringing_in import bundled_pieces
 from coach.sessions.piece.material import grid_of
+from coach.sessions.ports import AnalysisCache
 from coach.sessions.survey import survey
 from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.beat_control import BeatControl
@@ -28,9 +30,15 @@ def shown(presenter: ChoosePresenter) -> ChooseView:
     return presenter.view.value
 
 
+@pytest.fixture(scope="module")
+def analyses(tmp_path_factory: pytest.TempPathFactory) -> AnalysisCache:
+    """One for all: the bundled pieces are analysed once."""
+    return make_services(tmp_path_factory.mktemp("analyses")).cache()
+
+
 @pytest.fixture
-def room(tmp_path: Path) -> ScriptedRoom:
-    return ScriptedRoom(tmp_path)
+def room(tmp_path: Path, analyses: AnalysisCache) -> ScriptedRoom:
+    return ScriptedRoom(tmp_path, analyses=analyses)
 
 
 @pytest.fixture
