@@ -51,6 +51,10 @@ class Watchdog:
         self.state = StreamState.LOST
         return Advice.REOPEN
 
+    def stood_still(self, seconds: float) -> None:
+        """Nobody could look for so long: the whole program stood still, and the device is not to blame."""
+        self._changed_s += seconds
+
     def opened(self, now_s: float, callbacks: int) -> None:
         """The stream was opened again."""
         self._expect(now_s, callbacks, FIRST_WAITS_S)

@@ -7,8 +7,8 @@ import shutil
 import sqlite3
 import tempfile
 import zipfile
-from collections.abc import Iterator
-from contextlib import closing
+from collections.abc import Iterator, Sequence
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from errno import EACCES, EDQUOT, ENOSPC, EPERM, EROFS
@@ -16,6 +16,7 @@ from pathlib import Path
 
 from coach.errors import StoreError
 from coach.sessions.ports import Jobs
+from coach.sessions.ports.exchange import KEPT_BEFORE
 from coach.store.backup_box import BLOCK, FORMAT, FORMAT_WITH_DRILLS, MANIFEST, ByteMeter, unpack
 from coach.store.database import DATABASE, LOCK, open_for_reading, told_as_store_error
 from coach.store.lock import FolderLock, unwritable
@@ -65,6 +66,7 @@ class FolderBackups:
                 unpack(path, swap.new, jobs)
                 before = self._backed_up_before(now, jobs)
                 swap.do()
+            self._clear_away(but=(path, before))
         except OSError as error:
             raise _not_restored(self.folder, error) from error
         finally:
@@ -75,6 +77,14 @@ class FolderBackups:
         """What was there before each restore, the latest first."""
         found = (self.folder / BACKUPS).glob(f"{BEFORE}*.zip")
         return tuple(sorted(found, key=lambda path: (path.stat().st_mtime_ns, path.name), reverse=True))
+
+    def _clear_away(self, but: Sequence[Path | None]) -> None:
+        """Keep the last few of what was there before; what cannot be cleared away stays."""
+        spared = {path.resolve() for path in but if path is not None}
+        for old in self.kept_before()[KEPT_BEFORE:]:
+            if old.resolve() not in spared:
+                with suppress(OSError):
+                    old.unlink()
 
     def _make(self, path: Path, jobs: Jobs | None, *, even_damaged: bool) -> str:
         path.parent.mkdir(parents=True, exist_ok=True)

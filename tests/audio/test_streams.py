@@ -140,6 +140,30 @@ def test_a_dead_stream_is_opened_again_at_its_rate() -> None:
     stream.close()
 
 
+@pytest.mark.parametrize(
+    ("waits_s", "state"), [((3.0,), StreamState.RUNNING), ((0.1,) * 30, StreamState.LOST)]
+)
+def test_only_quiet_while_the_program_runs_counts_against_a_device(
+    monkeypatch: pytest.MonkeyPatch, waits_s: tuple[float, ...], state: StreamState
+) -> None:
+    system, time, counter = PaperSystem(), Time(), [0]
+    stream = kept(system, time, counter)
+    stream.open(watched=False)
+    counter[0] = 1
+    stream.look()
+    waits = iter(waits_s)
+
+    def wait(_seconds: float) -> bool:
+        waited_s = next(waits, None)
+        time.now_s += waited_s or 0.0
+        return waited_s is None
+
+    monkeypatch.setattr(stream._closing, "wait", wait)
+    stream._watch()
+    assert stream.state is state
+    stream.close()
+
+
 def test_an_unplugged_device_is_looked_for_until_it_is_back() -> None:
     system, time, counter = PaperSystem(listed=(BOTH,)), Time(), [0]
     stream = kept(system, time, counter)

@@ -44,3 +44,13 @@ def test_the_first_callback_after_a_loss_means_running() -> None:
     assert dog.look(3.0, 2) is Advice.GO_ON
     assert dog.state is StreamState.RUNNING
     assert dog.look(4.1, 2) is Advice.REOPEN
+
+
+def test_a_program_that_stood_still_does_not_take_the_device_for_lost() -> None:
+    """A laptop's lid, a busy disk: neither the callbacks nor the watchdog ran meanwhile."""
+    dog = Watchdog(0.0)
+    dog.look(0.1, 1)
+    dog.stood_still(3.0)
+    assert dog.look(3.2, 1) is Advice.GO_ON
+    assert dog.state is StreamState.RUNNING
+    assert dog.look(3.2 + QUIET_S, 1) is Advice.REOPEN, "quiet all the same while it runs"

@@ -14,6 +14,7 @@ import pytest
 from coach.errors import CancelledError, LockedError, StoreError, UnreadableFileError
 from coach.practice.events import StringTuned
 from coach.practice.settings import Settings
+from coach.sessions.ports.exchange import KEPT_BEFORE
 from coach.store.backup import FolderBackups
 from coach.store.backup_box import look_into
 from coach.store.log import SqliteLog
@@ -341,6 +342,20 @@ def test_the_latest_of_what_was_there_before_comes_first(tmp_path: Path) -> None
     backups.write(tmp_path / "b.zip")
     kept = [backups.restore(tmp_path / "b.zip", NOW + timedelta(days=days)) for days in (0, 1)]
     assert backups.kept_before() == tuple(reversed(kept))
+
+
+def test_only_the_last_few_states_from_before_are_kept(tmp_path: Path) -> None:
+    """The one that is put in place itself stays, however old."""
+    folder = fill(tmp_path / "data")
+    backups = FolderBackups(folder)
+    backups.write(tmp_path / "b.zip")
+    days = [NOW + timedelta(days=number) for number in range(KEPT_BEFORE + 2)]
+    kept = [backups.restore(tmp_path / "b.zip", day) for day in days]
+    assert backups.kept_before() == tuple(reversed(kept[2:]))
+    oldest = kept[2]
+    assert oldest is not None
+    last = backups.restore(oldest, NOW + timedelta(days=30))
+    assert backups.kept_before() == (last, *reversed(kept[3:]), oldest)
 
 
 def test_a_swap_that_the_power_was_cut_in_is_taken_back(tmp_path: Path) -> None:

@@ -11,6 +11,8 @@ from coach.errors import DeviceError
 from coach.sessions.ports import SoundDevice, StreamState
 
 _LOOK_S = 0.1
+_STALLED_S = 0.3
+"""Who wakes so late was kept from running, and so were the callbacks (our own choice)."""
 _OTHER_RATES_HZ = (48_000, 44_100)
 """Tried where a device refuses the rate it names as its own."""
 
@@ -131,5 +133,10 @@ class KeptStream:
                 stream.close()
 
     def _watch(self) -> None:
+        before_s = self._steady_s()
         while not self._closing.wait(_LOOK_S):
+            waited_s = self._steady_s() - before_s
+            if waited_s > _STALLED_S and self._watchdog is not None:
+                self._watchdog.stood_still(waited_s)
             self.look()
+            before_s = self._steady_s()

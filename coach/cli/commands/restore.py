@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from coach.cli.output import Output, TextProgress, each_input
+from coach.sessions.ports.exchange import KEPT_BEFORE
 from coach.sessions.services import Services
 
 
@@ -20,6 +21,8 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
         out.value({"input": str(path), "before": None if before is None else str(before)})
         out.text(f"Restored from {path}.")
         if before is not None:
-            out.text(f"What was there before is kept in {before}.")
+            out.text(
+                f"What was there before is kept in {before}; of such states the last {KEPT_BEFORE} stay."
+            )
 
     return each_input([args.file], out, work)

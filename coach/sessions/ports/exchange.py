@@ -10,6 +10,9 @@ from coach.practice.events import GridSet, KeyChosen, SectionRecord
 from coach.reports.values import Report
 from coach.sessions.ports.jobs import Jobs
 
+KEPT_BEFORE = 5
+"""So many of the states that made way for a back-up are kept, the latest ones. Our own choice, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class Pack:

@@ -17,7 +17,7 @@ from coach.sessions.keeping import (
     usual_folder,
 )
 from coach.sessions.ports import UiCalls
-from coach.sessions.ports.exchange import BackupContents
+from coach.sessions.ports.exchange import KEPT_BEFORE, BackupContents
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
@@ -35,7 +35,6 @@ from coach.ui.presenters.view import Empty, Ready, Working
 
 NOTHING_BEFORE = "nothing"
 """Told instead of a path where nothing was there before a back-up was put in place."""
-MOST_BEFORE = 3
 STOPPED = "Stopped. Nothing was changed."
 
 
@@ -288,7 +287,7 @@ class KeepPresenter(Presenter[KeepView]):
             view = replace(view, sentence=IN_PLACE, said=restored_words(before), good=True, go_back=go_back)
         today = services.clock.today()
         others = [(str(path), before_words(path, today)) for path in kept if str(path) != view.go_back]
-        return replace(view, before=tuple(others[:MOST_BEFORE]))
+        return replace(view, before=tuple(others[:KEPT_BEFORE]))
 
     def _progress(self) -> Progress:
         with closing(self._room.services.read_log()) as log:

@@ -7,7 +7,7 @@ from pathlib import Path
 from coach.practice.backup_due import backup_age_days, backup_is_due
 from coach.practice.progress import Progress
 from coach.sessions.keeping import BackedUp
-from coach.sessions.ports.exchange import BackupContents
+from coach.sessions.ports.exchange import KEPT_BEFORE, BackupContents
 from coach.ui.presenters.days import day_words
 from coach.ui.presenters.files import size_words
 
@@ -50,7 +50,10 @@ IN_PLACE = "The back-up is in its place."
 
 def restored_words(before: Path | None) -> str:
     """Where what was here before a back-up was put in place can be found; empty if nothing was."""
-    return "" if before is None else f"What was here before is kept in {before}."
+    if before is None:
+        return ""
+    kept = f"The last {KEPT_BEFORE} of such states are kept; older ones are cleared away."
+    return f"What was here before is kept in {before}. {kept}"
 
 
 def contents_words(path: Path, found: BackupContents, today: date, zone: tzinfo | None) -> tuple[str, str]:
