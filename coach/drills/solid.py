@@ -9,15 +9,18 @@ from coach.music.performed import PerformedNote
 from coach.music.span import Span
 
 LEAST_CONFIDENCE = 0.3
+"""The ear’s own doubt: below it (0 to 1) a note is not counted at all."""
 LEAST_S = {By.VOICE: 0.09, By.GUITAR: 0.045}
 """Shorter than these nothing is sung or plucked on purpose. Common practice, no source."""
-_STRAY_SHARE = 0.45
-_STRAY_S = 0.22
-"""Where too many notes were heard, those much shorter than the rest, and short at all, are strays."""
+_STRAY_SHARE, _STRAY_S = 0.45, 0.22
+"""Where too many notes were heard, those much shorter than the rest (than this share of their median), and
+short at all, are strays."""
 _SAME_GAP_S = 0.08
+"""A voice that breaks off for less and comes back on the same note sang one note."""
 _RING_GAP_S = 0.03
 """An earlier note that comes back without a gap after a short one was never struck again: it rings on."""
 _CLEARLY_CENTS = 60.0
+"""Beyond the quarter tone by more than a fretting finger bends a string by accident."""
 
 
 def solid_notes(notes: Sequence[PerformedNote], by: By, wanted: int) -> tuple[PerformedNote, ...]:

@@ -12,8 +12,11 @@ from coach.notation.note import Place
 from coach.tones.prompt import PromptClick, PromptNote, Timbre
 
 _THINKING_S = 4.0
+"""How much longer the ear stays open than a sure answer takes (our own choice)."""
 _A_NOTE_S = 1.6
+"""What each further note of an answer may take."""
 _TAIL_S = 0.1
+"""Silence at the end of a prompt's sound."""
 
 
 @dataclass(frozen=True, slots=True)

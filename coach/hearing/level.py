@@ -13,13 +13,17 @@ _BLOCK_SAMPLES = 320
 _KEPT_BLOCKS = 1_500
 """The noise floor is taken over the last half minute."""
 _FLOOR_SHARE = 0.1
+"""So large a share of the levels lies under the floor: there are rests in all playing."""
 _FLOOR_BLOCKS = 5
 """And found anew every 0.1 s: it is a matter of seconds."""
 _CLIP_LEVEL = 0.985
+"""Full scale, less what a converter or a gain may have rounded off."""
 _CLIP_RUN = 3
 """So many samples in a row at full scale are a clipped peak; music touches it once (common practice)."""
 _CLIP_SHOWN_S = 2.0
+"""Long enough to be seen."""
 _QUIET_DB = -100.0
+"""What digital silence is called."""
 TOO_NOISY_DB = -45.0
 """A room this loud hides soft notes; measured: notes 10 dB over the noise are still heard for certain."""
 

@@ -12,19 +12,23 @@ from numpy.typing import NDArray
 
 _LOW_HZ, _HIGH_HZ = 500.0, 4_000.0
 """What the loudspeaker of any tablet can play."""
-_LENGTH_S = 0.12
-_LEVEL = 0.25
+_LENGTH_S, _LEVEL = 0.12, 0.25
+"""Of the chirp, and its peak: short and soft enough not to startle (our own choice)."""
 MOST_SPREAD_S = 0.005
 """If measures lie further apart than this, measure again."""
 _BAND_HZ = (150.0, 6_500.0)
+"""Where played and captured sound are compared: a little further, as notes are played, too."""
 _SMOOTHED = 0.05
 """Of the mean power is added before dividing: bins that hold nothing are not blown up."""
 _PULSE_S = 0.006
+"""Half the width of the pulse: what lies nearer to its peak is the pulse itself."""
 _PROMINENT = 1.6
 """The way's pulse over the highest one more than 6 ms away: none was wrong from here on (measured in some 500
 simulated rooms with prompts of all timbres, notes of a guitar, noise at 30, 10 and 0 dB, and noise alone)."""
 _EDGE_S = 0.1
+"""How long the soft edges are that are given to what was cut out of a longer sound."""
 _LEAST_LIKENESS = 0.2
+"""Correlation with what was played (0 to 1) below which it was not heard for certain."""
 USUAL_WIRED_S = 0.12
 """A longer round trip is typical of wireless headphones. Common practice, no source."""
 

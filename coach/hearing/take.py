@@ -26,8 +26,11 @@ DEAD_DB = -75.0
 OVERTONE_NUMBERS = {12: 2, 19: 3, 24: 4, 28: 5, 31: 6, 34: 7, 36: 8}
 """Which partial of a note lies so many semitones over it (harmonic series, rounded to equal temperament)."""
 MOST_PARTIALS = 24
+"""No higher ones are looked at."""
 LOWEST_DB = -60.0
+"""Levels of what rises end here, against the most of the onset."""
 _PAD_S = 0.4
+"""Silence put before and after the take, so that its first and last onset are looked at like any other."""
 _PAD_SAMPLES = round(_PAD_S * RATE_HZ)
 
 

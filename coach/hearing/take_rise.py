@@ -22,11 +22,15 @@ SIZE = 8_192
 _AFTER_S = 0.012
 """The attack itself is noise: the look begins a little later."""
 _BEFORE_S = 0.004
+"""The look at what sounded before ends so early: the onset is not known better."""
 _SHORTEST_BEFORE_S = 0.06
+"""And is at least so long, even where the onset before lies nearer."""
 PARTIALS, DECAY, STIFFNESS = 16, 0.75, 0.0001
 """Of the templates; decay after Mauch and Dixon 2010 (.5 to .9), stiffness of strings from memory."""
 COMPRESSION = 0.7
+"""As in `coach.hearing.evidence.activations`: loud partials shall not rule."""
 ROUNDS = 60
+"""Of the multiplicative updates."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

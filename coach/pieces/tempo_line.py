@@ -15,11 +15,15 @@ _ANCHORS = 4
 _MOST_HEARD = 60
 """So many of the first and of the last onsets are tried, too."""
 _CATCH_S = 0.12
+"""An onset at most so far from the line may be what the moment sounds like."""
 _PITCH_AT_LEAST = 0.1
+"""How strongly a pitch must begin to be there, against the strongest at that onset."""
 _UNHEARD_COST = 0.25
 """What an onset that stands beside the line costs, against one that stands on it."""
 _ROUNDS = 4
+"""So often the line is drawn anew."""
 _TRUSTED_S = 0.08
+"""An onset further from the line than this is a slip, and does not bend it."""
 
 Moments = Mapping[Fraction, tuple[int, ...]]
 """The pitches that are struck at each musical time."""

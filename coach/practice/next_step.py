@@ -11,12 +11,15 @@ from coach.practice.progress import Progress
 from coach.practice.stages import Stage
 
 LEAST_MINUTES = 4
+"""What is left of a day below this is too little to begin something new."""
 MOST_STEPS = 3
+"""On the piece, in one day: a plan to be taken in at a glance."""
 SETTLE_MINUTES = 4
 """To hear a whole line once more and call it good enough. Our own assumption, no source."""
-CHOOSE_MINUTES = 6
-TAKE_MINUTES = 8
+CHOOSE_MINUTES, TAKE_MINUTES = 6, 8
+"""For choosing a piece or its key, and for a take of the whole. Our own assumptions, no source."""
 FEWEST_NOTES_FIRST_DAY = 3
+"""The first day is to end with something played (the product's own rule)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,16 +11,17 @@ from coach.practice.settings import Settings
 from coach.practice.stages import Stage
 
 TUNE_MINUTES = 2
+"""Six strings, and a few notes to warm up (our own estimate)."""
 EAR_MINUTES = (3, 12)
 """Three to five are proposed, eight to twelve are the player's own choice (the product's own rule)."""
 MANY_MISSED_DAYS = 3
 """After so many days without practice the plan gets smaller, not longer (the product's own rule)."""
-SMALLER_SHARE = 0.5
-LEAST_DAY_MINUTES = 8
-REST_EVERY_MINUTES = 25
+SMALLER_SHARE, LEAST_DAY_MINUTES = 0.5, 8
+"""So much of the usual day is left then, and never less than these minutes."""
+REST_EVERY_MINUTES, REST_MINUTES = 25, 5
 """Five minutes of rest in every half hour (the product's own caution)."""
-REST_MINUTES = 5
 LONGEST_STRETCH_MINUTES = 15
+"""On the piece, in a day long enough for a rest: then the rest comes between."""
 DRILLS_A_MINUTE = 4
 """What the drills' own data says a minute holds, roughly."""
 SHORT_DAY_MINUTES = 12

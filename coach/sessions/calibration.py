@@ -19,8 +19,11 @@ PLAYED_S = 1.5
 LONGEST_WAY_S = 0.7
 """Longer than wireless headphones need. Common practice, no source."""
 MEASURES = 3
+"""So many must agree."""
 _AFTER_END_S = 0.15
+"""A sound that has ended is looked for once this much silence was handed out after it, too."""
 _QUIETEST = 10.0 ** (-70.0 / 20.0)
+"""RMS amplitude (-70 dB) under which nothing was played that a microphone could take in."""
 
 
 class Calibration:

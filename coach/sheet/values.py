@@ -15,10 +15,8 @@ UNITS = 48
 _TYPES = ("whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th")
 FLAGS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5}
 """Flags or beams of a value."""
-_PIECE = 1.0
-_HIDES_MIDDLE = 0.4
-_HIDES_BEAT = 1.1
-_SYNCOPATED = 0.1
+_PIECE, _HIDES_MIDDLE, _HIDES_BEAT, _SYNCOPATED = 1.0, 0.4, 1.1, 0.1
+"""What each written value costs, and what it costs more where it does so: see `split`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +57,9 @@ def split(start: int, end: int, meter: Meter, *, triplet: bool = False) -> tuple
     """The values that fill [start, end) of a bar with the least cost.
 
     Every value costs 1. A value that hides the middle of a bar of four costs .4 more, one that begins off the
-    beat and hides a beat it should show 1.1 more, so that it is cut and tied there. Weights: our own; what
-    they bring about (beats and the middle of the bar stay visible) is common practice.
+    beat and hides a beat it should show 1.1 more, so that it is cut and tied there; a syncope of half a beat
+    is usual and costs .1. Weights: our own; what they bring about (beats and the middle of the bar stay
+    visible) is common practice.
     """
     table = TRIPLET_VALUES if triplet else PLAIN_VALUES
     best: dict[int, tuple[float, tuple[Value, ...]]] = {end: (0.0, ())}

@@ -14,8 +14,11 @@ from coach.tones.prompt import PromptNote
 
 _Real = NDArray[np.float64]
 _TAKE_PEAK = 0.35
+"""Of a whole take: loud, and far from clipping."""
 _TAIL_S = 0.3
+"""Silence after the last note."""
 _VOICE_LAG_S = 0.02
+"""A sung note begins so much early, so that its vowel is there on time."""
 _RING_S = 0.12
 """How long a plucked note goes on sounding into the next one."""
 

@@ -11,12 +11,15 @@ LOWEST_MIDI, HIGHEST_MIDI = 28, 100
 PITCHES = HIGHEST_MIDI - LOWEST_MIDI + 1
 """E1 to E7: what a bass or a tune of a simple piece reaches."""
 PARTIALS = 20
+"""Of a template; the twentieth is 37 dB down."""
 PARTIAL_DECAY = 0.8
 """Amplitude of each overtone against the one below it (Mauch & Dixon 2010 use .5 to .9)."""
 STIFFNESS = 0.0002
+"""Fletcher’s B of a low wound string, as in `coach.hearing.tuner.string_partials`."""
 COMPRESSION = 0.7
 """Magnitudes are taken to this power before the fit, so that loud partials do not rule. Measured."""
 ROUNDS = 50
+"""Of the multiplicative updates."""
 _TEMPLATE_RATE_HZ, _TEMPLATE_SIZE = 22050.0, 8192
 
 

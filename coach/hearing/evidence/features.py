@@ -10,14 +10,15 @@ from coach.music.span import Span
 
 Frames = npt.NDArray[np.intp]
 
-PARTIALS = 10
-SHORT_PARTIALS = 6
+PARTIALS, SHORT_PARTIALS = 10, 6
+"""So many of each pitch in the long and middle window, and in the short one, which parts only wide ones."""
 INPUTS = 3 * PARTIALS + 2 * PARTIALS + 2 * SHORT_PARTIALS + 3
 """Numbers a pitch and a frame."""
 CORE_SLOTS = 6
 SLOTS = CORE_SLOTS + 4
 """Frames looked at for one span: two before, six inside, two after."""
 BEFORE_S, AFTER_S = (0.20, 0.08), (0.05, 0.17)
+"""Where the outer ones lie, from the start and from the end of the span."""
 RISE_FRAMES = 3
 """The rise of a partial is taken over 75 ms."""
 _OCTAVE_BINS = 12 * BINS_PER_SEMITONE

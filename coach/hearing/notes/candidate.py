@@ -15,8 +15,8 @@ PATIENCE_S = 0.25
 """An onset after which no pitch is found for this long was no note."""
 _MOVED = 0.6
 """Semitones from the pitch before the onset at which a frame hears something else."""
-_CERTAIN_SUPPORT = 0.75
-_CERTAIN_CONFIDENCE = 0.6
+_CERTAIN_SUPPORT, _CERTAIN_CONFIDENCE = 0.75, 0.6
+"""From here on a single frame of the tracker is believed: what is new in the sound agrees, and it is sure."""
 _UNCOVERED = 0.6
 """With less support than this in what is new the tracker's pitch may be one that rang all the while."""
 _ON_NOTE = 0.35
@@ -29,6 +29,7 @@ _LEAST_CONCENTRATION = (0.50, 0.56, 0.62, 0.70, 0.85, 0.85)
 the decision of 315 plucked notes and double stops, dull and noisy ones among them: at least 0.56, 0.64,
 0.72, 0.92 and 1.02 from E2, A#2, E3, A3 and D4 on; bumps and rubbing mostly stay under these limits."""
 _HIGHEST_THUMP_MIDI = 70.0
+"""Knocks and rubbing have no pitch so high (A#4): from there on nothing is judged."""
 FAST_DB_PER_S, _SOLID = 95.0, 1.25
 """No string under A#4 dies faster than 76 dB a second so early; a fast one must be a clear one."""
 _CLEAR_ONSET = 0.15

@@ -20,9 +20,8 @@ _FROM_S, _GAP_S = 0.020, 0.006
 LONGEST_S = _FROM_S + 4_000 / RATE_HZ
 """So much of a note is looked at: what fits the transform."""
 _LOWEST_HZ, _HIGHEST_HZ = 60.0, 5_500.0
-_FLATTENING, _DECAY = 0.6, 0.86
-"""As in `fresh`."""
-_PARTIALS = 10
+_FLATTENING, _DECAY, _PARTIALS = 0.6, 0.86, 10
+"""As in `coach.hearing.notes.fresh`."""
 _TUNINGS = 2.0 ** (np.arange(-50.0, 51.0, 5.0) / 1200.0)
 """The pitch is looked for within a quarter tone, in steps of 5 cents."""
 _STIFFNESSES = np.array([0.0, 5e-5, 1.5e-4, 4e-4])

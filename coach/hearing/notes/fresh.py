@@ -15,27 +15,28 @@ from numpy.typing import NDArray
 from coach.hearing.frames import RATE_HZ
 
 _SIZE = 4_096
+"""Of the transform: what is looked at is filled up with zeros, for bins of 4 Hz."""
 _BIN_HZ = RATE_HZ / _SIZE
-LONGEST_S = 0.096
-SHORTEST_S = 0.048
+SHORTEST_S, LONGEST_S = 0.048, 0.096
+"""How much sound on either side of an onset is looked at: from nearly four periods of E2 up."""
 _EDGE_S = 0.004
 """Left out on either side of the onset, which is not known better."""
-_STEP = 0.2
-_GRID_MIDI = np.arange(36.0, 91.0, _STEP)
+_GRID_MIDI = np.arange(36.0, 91.0, 0.2)
+"""The pitches that are tried, C2 to F#6, as MIDI numbers."""
 _PARTIALS = 10
+"""So many of a pitch are added up; the tenth weighs a quarter of the first."""
 _DECAY = 0.86
 """Weight of each partial against the one below it (Klapuri 2006 uses a similar decay); measured."""
 _REACH_CENTS = 35.0
-_HIGHEST_HZ = 5_500.0
-_LOWEST_HZ = 60.0
+"""A partial counts so far from where it is expected: strings are stiff, and an attack bends them."""
+_LOWEST_HZ, _HIGHEST_HZ = 60.0, 5_500.0
+"""Where partials are looked for: from under the lowest string to short of what 16 kHz hold."""
 _GROWN = 1.26
 """2 dB: more than the beating of one string's two polarisations in so short a time; measured."""
 _FAINT = 0.003
 """Partials 50 dB under the strongest tell nothing."""
 _FLATTENING = 0.6
 """Exponent on magnitudes, so that one loud partial does not outvote the rest; measured."""
-
-
 _STRING_MIDI = (40.0, 52.0, 57.0, 64.0, 70.0)
 _STRING_CONCENTRATION = (0.80, 0.85, 0.90, 1.1, 1.2)
 """Measured on 164 rendered guitar notes (clean, noisy, clipped, dull, in a room): the least was 0.85 below

@@ -11,8 +11,7 @@ import numpy as np
 
 from coach.hearing.notes.memory import SoundMemory
 
-_BEFORE_S = (-0.094, -0.064, -0.034)
-_AFTER_S = (0.034, 0.066)
+_BEFORE_S, _AFTER_S = (-0.094, -0.064, -0.034), (0.034, 0.066)
 """Middles of pieces of 48 ms: none of them reaches over the onset."""
 _STEEPEST_DB_PER_S = 80.0
 """No partial is expected to go on falling faster, and none to rise."""
@@ -24,10 +23,9 @@ _FEW = 3
 """With fewer that count nothing is told."""
 _RANG = 0.5
 """A pitch of which fewer partials stood out before was not ringing."""
-_LEAST_STRENGTH = 0.10
 _UPSET_DB, _LITTLE_DB, _QUIET_SHARE = 2.2, 1.0, 0.3
-_CLEAN_DB = 10.0
-_STRONG, _CLEANEST_DB = 0.18, 27.0
+_LEAST_STRENGTH, _STRONG = 0.10, 0.18
+_CLEAN_DB, _CLEANEST_DB = 10.0, 27.0
 """Measured at 271 notes struck again on their own string and 501 handling noises over a ringing one: partials
 were upset by 2.2 dB or more (their median) at 95 % of the notes, by less at 90 % of the noises, and where
 they were, they mostly hardly stood out of the noise. Fewer than three in ten partials may stay where they

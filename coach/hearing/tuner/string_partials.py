@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 MOST_PARTIALS = 24
+"""No higher ones are looked for."""
 _HIGHEST_PARTIAL_HZ = 6_400.0
 """Above 6.8 kHz the decimated sound holds no more."""
 _ABOVE_FLOOR = 3.2
@@ -20,6 +21,7 @@ _BELOW_TOP_DB = 55.0
 _REACH, _REACH_TRACKED, _REACH_PREDICTED = 0.2, 0.06, 0.05
 """How far from where it is expected a partial may lie, in parts of f0."""
 _FREE_PARTIALS = 2
+"""With more than these the fit so far tells where the next one lies."""
 _MASKED = 0.1
 """A peak of which a tenth of the power (-10 dB) rang before the pluck is moved by it: it is left out."""
 _BODY_CENTS = 1.0
@@ -37,6 +39,7 @@ _PASSES, _PASSES_ON_THE_WAY, _REFITTED = 6, 2, 6
 """Rounds of the fit, and of one while partials are still being found: after each of the first so many, then
 after every fourth."""
 _CENTS_OF_B = 600.0 / np.log(2.0)
+"""Cents per unit of n²B, where it is small: 1200 log2(sqrt(1 + n²B))."""
 Array = NDArray[np.float64]
 
 
