@@ -9,8 +9,9 @@ import pytest
 from coach.practice.events import HintTaken, LineWritten, NoteChecked, PieceChosen, SectionsSet
 from coach.sessions.piece.bringing_in import bundled_pieces
 from coach.ui.jobs import InlineRunner
+from coach.ui.presenters.device_watch import NO_SOUND
 from coach.ui.presenters.first_notes import COUNT, FirstNotes
-from coach.ui.presenters.first_run import FirstRunPresenter, FirstRunView, Moment
+from coach.ui.presenters.first_run import NOT_HEARD, FirstRunPresenter, FirstRunView, Moment
 from coach.ui.presenters.view import Ready
 from tests.fakes import MemoryLog
 from tests.practice_steps import begun as in_hand
@@ -130,6 +131,21 @@ def test_without_a_microphone_the_neck_is_tapped(ready: ScriptedRoom) -> None:
         string = next(s for s in range(1, 7) if 0 <= midi - tuning[6 - s] <= 12)
         presenter.tap(string, midi - tuning[6 - string])
     assert view_of(presenter).moment is Moment.DONE
+
+
+def test_without_any_sound_device_no_button_is_mute(
+    ready: ScriptedRoom, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = again(ready, microphone=False)
+    monkeypatch.setattr(room, "loudspeaker", lambda: None)
+    presenter = begun(room)
+    assert view_of(presenter).sentence == NOT_HEARD
+    presenter.act()
+    assert view_of(presenter).said == NO_SOUND
+    assert view_of(presenter).sentence.endswith("tap it on the neck.")
+    presenter.tap(1, 0)
+    presenter.act()
+    assert view_of(presenter).said == NO_SOUND
 
 
 def test_what_was_found_is_there_again_after_a_restart(room: ScriptedRoom) -> None:

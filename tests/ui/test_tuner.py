@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from coach.hearing.tuner.tuner import TunerReading
 from coach.practice.events import StringTuned
 from coach.ui.presenters.tuner import TunerPresenter, TunerView, tuning_words
 from coach.ui.presenters.view import Missing, Ready
@@ -88,12 +89,34 @@ def test_a_string_in_tune_is_logged_once_and_the_next_one_is_named(room: Scripte
     room.pluck(40, seconds=2.5)
     room.until(lambda: view_of(presenter).in_tune)
     view = view_of(presenter)
-    assert view.sentence == "Your E is in tune. Next: A."
+    assert view.sentence == "Your low E is in tune. Next: A."
     assert [string.done for string in view.strings] == [True, False, False, False, False, False]
     room.world.let_pass(1.0)
     (tuned,) = room.events(StringTuned)
     assert tuned.string == 6
     assert abs(tuned.cents) < 5
+
+
+def reading(cents: float, *, steady: bool, in_tune: bool, pluck: int = 1) -> TunerReading:
+    return TunerReading(5, 45, cents, steady, in_tune, False, 0.0, pluck, -20.0)
+
+
+def test_a_hand_on_the_string_does_not_put_it_out_of_tune(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    presenter._take(reading(1.0, steady=True, in_tune=True))
+    presenter._take(reading(-30.0, steady=False, in_tune=False))
+    presenter._refresh()
+    assert view_of(presenter).sentence.startswith("Your A is in tune.")
+    presenter._take(reading(-30.0, steady=True, in_tune=False, pluck=2))
+    presenter._refresh()
+    assert view_of(presenter).sentence == "Your A is low: tighten."
+    assert not view_of(presenter).strings[1].done, "it was in tune, and is no more"
+
+
+def test_two_strings_of_one_name_are_told_apart(room: ScriptedRoom) -> None:
+    presenter = started(room)
+    called = [presenter._called(string) for string in range(6, 0, -1)]
+    assert called == ["low E", "A", "D", "G", "B", "high E"]
 
 
 def test_a_locked_string_is_told_how_far_it_is(room: ScriptedRoom) -> None:
@@ -155,7 +178,7 @@ def test_the_page_follows_the_string(window: RealWindow, room: ScriptedRoom) -> 
     room.pluck(40, seconds=2.5)
     room.until(lambda: view_of(presenter).in_tune)
     window.frames(3)
-    assert "Your E is in tune. Next: A." in window.words()
+    assert "Your low E is in tune. Next: A." in window.words()
     assert "E ✓" in window.buttons()
     assert page._dial._bead.size[0] > 0
     window.tap_words("A")

@@ -111,12 +111,13 @@ class FirstNotes:
         notes = (line.at(place.onset) for place in self.places)
         return tuple(None if note is None else note.midi for note in notes)
 
-    def sound(self, index: int | None) -> None:
-        """Let one note sound, or all three."""
+    def sound(self, index: int | None) -> bool:
+        """Let one note sound, or all three; whether anything can sound."""
         output = self._room.loudspeaker()
         if output is not None and self._sounds:
             output.silence()
             output.play(self._sounds[-1 if index is None else index], self._rate_hz, gain_db=-6.0)
+        return output is not None
 
     def hush(self) -> None:
         """Let nothing sound."""

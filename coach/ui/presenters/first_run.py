@@ -16,6 +16,7 @@ from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
+from coach.ui.presenters.device_watch import NO_SOUND
 from coach.ui.presenters.drawn import NeckView
 from coach.ui.presenters.first_notes import COUNT, FirstNotes
 from coach.ui.presenters.levels import ListenerLevel
@@ -28,6 +29,7 @@ WELCOME = "Turn a recording you like into your first arrangement for one guitar,
 HEAR_ME = "Pluck any string, or sing a note. I tell you what I hear."
 OWN = "Use a recording of mine"
 NO_EAR = "I cannot hear you now: {} You can tap the notes on the neck instead."
+NOT_HEARD = "We can go on without my hearing you."
 
 
 class Moment(Enum):
@@ -117,7 +119,7 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             case Ready(FirstRunView(moment=Moment.HEAR_ME)):
                 self._prepare()
             case Ready(FirstRunView(moment=Moment.FIND, looking=looking)):
-                self._notes.sound(looking)
+                self._sound(looking)
             case Failed():
                 self._prepare()
             case _:
@@ -130,7 +132,7 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             self._own_recording()
             return
         if self._asked is None:
-            self._notes.sound(None)
+            self._sound(None)
             return
         try:
             hint = self._notes.hint(looking, self._asked)
@@ -179,7 +181,8 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             self._leave = studio.listener.subscribe(self._hear)
             self._levels = ListenerLevel(studio.listener)
         said = self._deaf or "Listening."
-        self._show(Ready(FirstRunView(Moment.HEAR_ME, HEAR_ME, "Go on", said=said)))
+        sentence = NOT_HEARD if self._deaf else HEAR_ME
+        self._show(Ready(FirstRunView(Moment.HEAR_ME, sentence, "Go on", said=said)))
 
     def _hear(self, hearing: Hearing) -> None:
         """Told on the listening thread: a note that is held long enough is handed on."""
@@ -219,7 +222,7 @@ class FirstRunPresenter(Presenter[FirstRunView]):
     def _prepared(self) -> None:
         self._said = self._deaf
         self._find()
-        self._notes.sound(None)
+        self._sound(None)
 
     def _refused(self, error: CoachError) -> None:
         if isinstance(error, CancelledError | ScopeError):
@@ -248,7 +251,7 @@ class FirstRunPresenter(Presenter[FirstRunView]):
         self._said = self._answer(midi, verdict, right=right)
         self._find()
         if right and self._looking is not None:
-            self._notes.sound(self._looking)
+            self._sound(self._looking)
 
     def _answer(self, midi: int, verdict: Verdict, *, right: bool) -> str:
         name = self._name(midi)
@@ -283,7 +286,7 @@ class FirstRunPresenter(Presenter[FirstRunView]):
             Ready(
                 FirstRunView(
                     Moment.FIND,
-                    f"Hear the {which} note, hum it, then play it on your guitar.",
+                    f"Hear the {which} note, hum it, then {self._how}.",
                     "Hear it again",
                     "A hint" if self._asked is not None else "All three",
                     self._said,
@@ -293,6 +296,15 @@ class FirstRunPresenter(Presenter[FirstRunView]):
                 )
             )
         )
+
+    @property
+    def _how(self) -> str:
+        return "tap it on the neck" if self._deaf else "play it on your guitar"
+
+    def _sound(self, index: int | None) -> None:
+        """Let a note sound, or all three; say so where nothing can sound."""
+        if not self._notes.sound(index):
+            self._say(NO_SOUND)
 
     def _names(self) -> tuple[str | None, ...]:
         return tuple(None if midi is None else self._name(midi) for midi in self._notes.found)

@@ -147,7 +147,11 @@ class TunerPresenter(Presenter[TunerView]):
 
     def _take(self, reading: TunerReading) -> None:
         before = self._reading
+        if before is not None and _fades(before, reading):
+            return  # a hand on the string bends its last moment: it is no reason to turn a peg
         self._reading = reading
+        if reading.steady and abs(reading.cents) > LITTLE_CENTS:
+            self._results.pop(reading.string, None)
         fresh = before is None or before.string != reading.string or not before.in_tune
         if reading.in_tune and fresh:
             self._results[reading.string] = reading.cents
@@ -159,14 +163,14 @@ class TunerPresenter(Presenter[TunerView]):
         if reading is None:
             said = "Pluck a string, and let it ring."
             if self._locked is not None:
-                said = f"Pluck the {self._name(self._locked)} string, and let it ring."
+                said = f"Pluck the {self._called(self._locked)} string, and let it ring."
             if self._other:
                 said = f"{OTHER_WORDS} {said}"
             self._show(Ready(TunerView(said, "", None, False, False, "", strings, self._locked)))
             return
         name = self._name(reading.string)
-        following = next((string.name for string in strings if not string.done), None)
-        said = tuning_words(name, reading.cents, in_tune=reading.in_tune)
+        following = next((self._called(string.number) for string in strings if not string.done), None)
+        said = tuning_words(self._called(reading.string), reading.cents, in_tune=reading.in_tune)
         if reading.in_tune:
             said += f" Next: {following}." if following is not None else " All strings are in tune."
         warn = over_tight_words(reading) if reading.warn_over_tight else ""
@@ -184,9 +188,25 @@ class TunerPresenter(Presenter[TunerView]):
         meant = self._reading is not None and self._reading.string == number
         return StringView(number, self._name(number), result, cents is not None, meant)
 
+    def _called(self, string: int) -> str:
+        """Its name in a sentence: of two with one name the low or the high one."""
+        name = self._name(string)
+        alike = [each for each in range(len(self._settings.tuning), 0, -1) if self._name(each) == name]
+        if len(alike) == 1:
+            return name
+        if string in {alike[0], alike[-1]}:
+            return f"{'low' if string == alike[0] else 'high'} {name}"
+        return f"middle {name}"
+
     def _name(self, string: int) -> str:
         midi = self._settings.tuning[len(self._settings.tuning) - string]
         return screen_name(Pitch.from_midi(midi), self._settings.naming)
+
+
+def _fades(before: TunerReading, reading: TunerReading) -> bool:
+    """Whether a string that was in tune is only dying away."""
+    same = reading.string == before.string and reading.pluck == before.pluck
+    return same and before.in_tune and not reading.in_tune and not reading.steady
 
 
 def tuning_words(name: str, cents: float, *, in_tune: bool) -> str:
