@@ -7,12 +7,12 @@ import numpy as np
 import pedalboard
 from numpy.typing import NDArray
 
+from coach.music.tuning_system import OCTAVE
 from coach.sessions.ports import Emphasis, Samples
 
 Moves = Callable[[Samples, float], Samples]
 """Stretches a sound and shifts it by semitones."""
 
-OCTAVE_SEMITONES = 12.0
 SIDES_DB = -9.0
 """How far the sides go down where the tune is made louder: singers and soloists are mixed in the middle."""
 
@@ -45,7 +45,7 @@ def emphasised(
         case Emphasis.BASS:
             part = moved(bass_louder(stereo, rate_hz), shift_semitones)
         case Emphasis.BASS_RAISED:
-            bass = moved(bass_alone(stereo, rate_hz), shift_semitones + OCTAVE_SEMITONES)
+            bass = moved(bass_alone(stereo, rate_hz), shift_semitones + OCTAVE)
             part = bass + _gain(UNDER_RAISED_DB) * moved(stereo, shift_semitones)
         case _:
             assert_never(emphasis)

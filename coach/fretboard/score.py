@@ -9,11 +9,10 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from coach.music.pitch import MIDI_RANGE
+from coach.music.tuning_system import OCTAVE
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import LineKind
 from coach.notation.note import Note
-
-OCTAVE = 12
 
 
 @dataclass(frozen=True, slots=True, order=True)

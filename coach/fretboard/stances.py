@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.fretboard.reach import LITTLE, RING, Costs
-from coach.fretboard.score import OCTAVE
 from coach.fretboard.stops import OPEN, Neck, Stop
+from coach.music.tuning_system import OCTAVE
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

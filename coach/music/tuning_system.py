@@ -6,6 +6,8 @@ numbers) and A4 = 440 Hz unless told otherwise (ISO 16).
 
 import math
 
+OCTAVE = 12
+"""Semitones."""
 A4_MIDI = 69
 A4_HZ = 440.0
 """ISO 16:1975, standard tuning frequency."""

@@ -7,12 +7,12 @@ from itertools import product
 
 from coach.fretboard import Neck, Tuning
 from coach.music.pitch import MIDI_RANGE
+from coach.music.tuning_system import OCTAVE
 from coach.notation.arrangement import MAX_CAPO, Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note
 from coach.pieces.change_kinds import Change, ChangeKind, Prices
 
-OCTAVE = 12
 LOWERED = 2
 """Semitones by which string 6 is let down: a tone, to D in the standard tuning."""
 FURTHEST_KEY = 6

@@ -18,6 +18,7 @@ from coach.fretboard import (
 )
 from coach.fretboard.clash import clash, keepable
 from coach.fretboard.difficulty import EASY
+from coach.music.tuning_system import OCTAVE
 from coach.notation import Arrangement
 from coach.pieces.change_search import NO_HOOKS, Hooks
 from coach.pieces.changes import Mended, Proposal, mend
@@ -28,8 +29,6 @@ from coach.sessions.journal import Journal
 from coach.sessions.piece.material import record_of, section_of, whole_section
 from coach.sessions.piece.neck_exploring import Clash, Exploring, Sight
 from coach.sessions.piece.wished import settled_wishes, wished_event, wishes_of
-
-OCTAVE = 12
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from kivy.uix.widget import Widget
 
 from coach.music import Pitch
 from coach.music.naming import screen_name
+from coach.music.tuning_system import OCTAVE
 from coach.ui.drawing import note_shape, paint, type_px, write
 from coach.ui.presenters.drawn import KeysView
 from coach.ui.theme import BODY_SP, MARK_SP, TARGET_DP, Look
@@ -18,7 +19,6 @@ from coach.ui.widgets.key_cursor import KeysCursor
 from coach.ui.widgets.layout import Column, Row
 from coach.ui.widgets.touch import Touch, travelled
 
-OCTAVE = 12
 WHITE = (0, 2, 4, 5, 7, 9, 11)
 """Semitones of the white keys of an octave above its C."""
 WHITE_DP = 66
