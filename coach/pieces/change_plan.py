@@ -11,7 +11,7 @@ from coach.music.tuning_system import OCTAVE
 from coach.notation.arrangement import MAX_CAPO, Arrangement
 from coach.notation.line import Line, LineKind
 from coach.notation.note import Note
-from coach.pieces.change_kinds import Change, ChangeKind, Prices
+from coach.pieces.change_kinds import PRICES, Change, ChangeKind
 
 LOWERED = 2
 """Semitones by which string 6 is let down: a tone, to D in the standard tuning."""
@@ -57,16 +57,16 @@ class Plan:
     semitones: int = 0
     capo: int = 0
 
-    def price(self, given_capo: int, prices: Prices, register: Register) -> Fraction:
+    def price(self, given_capo: int, register: Register) -> Fraction:
         """Points for all of it, on top of a register that costs nothing."""
         away = abs(self.capo - given_capo)
         melody, bass = register.paid(self)
         return (
-            prices.melody_octave * melody
-            + prices.bass_octave * bass
-            + prices.lower_string_6 * self.lowered
-            + (prices.transpose * (self.semitones != 0) + prices.transpose_fret * abs(self.semitones))
-            + (prices.capo * (away > 0) + prices.capo_fret * away)
+            PRICES.melody_octave * melody
+            + PRICES.bass_octave * bass
+            + PRICES.lower_string_6 * self.lowered
+            + (PRICES.transpose * (self.semitones != 0) + PRICES.transpose_fret * abs(self.semitones))
+            + (PRICES.capo * (away > 0) + PRICES.capo_fret * away)
         )
 
     def adds_to(self, other: "Plan", given_capo: int) -> bool:
@@ -84,14 +84,14 @@ class Plan:
         return tuning.lowered(6, LOWERED) if self.lowered else tuning
 
 
-def plans(given_capo: int, prices: Prices, register: Register) -> list[Plan]:
+def plans(given_capo: int, register: Register) -> list[Plan]:
     """Every plan, the cheapest first; the first one changes nothing more."""
     capos = sorted({given_capo, *range(min(FURTHEST_CAPO, MAX_CAPO) + 1)})
     keys = range(-FURTHEST_KEY, FURTHEST_KEY + 1)
     melodies = dict.fromkeys((0, -1, 1, -register.melody))
     basses = dict.fromkeys((0, 1, -register.bass))
     found = [Plan(*choice) for choice in product(melodies, basses, (False, True), keys, capos)]
-    return sorted(found, key=lambda plan: plan.price(given_capo, prices, register))
+    return sorted(found, key=lambda plan: plan.price(given_capo, register))
 
 
 def register_for(arrangement: Arrangement, neck: Neck) -> Register:
@@ -122,33 +122,31 @@ def carried_out(arrangement: Arrangement, plan: Plan) -> Arrangement:
     return replace(moved, capo=plan.capo)
 
 
-def whole_changes(
-    register: Register, plan: Plan, arrangement: Arrangement, prices: Prices
-) -> Iterator[Change]:
+def whole_changes(register: Register, plan: Plan, arrangement: Arrangement) -> Iterator[Change]:
     """What the player is told about register and plan together; ``arrangement`` is the one before."""
     melody, bass = register.melody + plan.melody, register.bass + plan.bass
     paid_melody, paid_bass = register.paid(plan)
     if melody:
-        price = prices.melody_octave * paid_melody
+        price = PRICES.melody_octave * paid_melody
         yield Change(ChangeKind.MELODY_OCTAVE, f"the melody {octaves_words(melody)}", price, LineKind.MELODY)
     if bass:
-        price = prices.bass_octave * paid_bass
+        price = PRICES.bass_octave * paid_bass
         yield Change(ChangeKind.BASS_OCTAVE, f"the bass {octaves_words(bass)}", price, LineKind.BASS)
     if plan.lowered:
-        yield Change(ChangeKind.LOWER_STRING_6, "string 6 tuned a tone lower", prices.lower_string_6)
+        yield Change(ChangeKind.LOWER_STRING_6, "string 6 tuned a tone lower", PRICES.lower_string_6)
     if plan.semitones:
-        yield _key_change(plan.semitones, arrangement, prices)
+        yield _key_change(plan.semitones, arrangement)
     if plan.capo != arrangement.capo:
         away = abs(plan.capo - arrangement.capo)
         where = f"the capo on fret {plan.capo}" if plan.capo else "no capo"
-        yield Change(ChangeKind.CAPO, where, prices.capo + prices.capo_fret * away)
+        yield Change(ChangeKind.CAPO, where, PRICES.capo + PRICES.capo_fret * away)
 
 
-def _key_change(semitones: int, arrangement: Arrangement, prices: Prices) -> Change:
+def _key_change(semitones: int, arrangement: Arrangement) -> Change:
     way = "higher" if semitones > 0 else "lower"
     frets = "1 fret" if abs(semitones) == 1 else f"{abs(semitones)} frets"
     key = arrangement.key.transposed(semitones).name
-    price = prices.transpose + prices.transpose_fret * abs(semitones)
+    price = PRICES.transpose + PRICES.transpose_fret * abs(semitones)
     return Change(ChangeKind.TRANSPOSE, f"everything {frets} {way}, in {key}", price)
 
 

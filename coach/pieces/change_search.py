@@ -15,7 +15,7 @@ from coach.fretboard.solve import solve_with
 from coach.fretboard.trellis import NeckTables
 from coach.notation.arrangement import Arrangement
 from coach.notation.line import Line, LineKind
-from coach.pieces.change_kinds import Change, ChangeKind, Prices
+from coach.pieces.change_kinds import PRICES, Change, ChangeKind
 from coach.pieces.change_plan import (
     Plan,
     Register,
@@ -118,8 +118,6 @@ class Search:
         The neck as given, with its tables.
     wishes
         Kept whatever is changed.
-    prices
-        Of all changes.
     register
         How far the lines were moved to get there, at no price.
     hooks
@@ -131,14 +129,12 @@ class Search:
         arrangement: Arrangement,
         tables: NeckTables,
         wishes: Wishes,
-        prices: Prices,
         register: Register,
         hooks: Hooks = NO_HOOKS,
     ) -> None:
         self._arrangement = arrangement
         self._tables = tables
         self._wishes = wishes
-        self._prices = prices
         self._register = register
         self._hooks = hooks
         self._fits: dict[tuple[bool, int], Fits] = {}
@@ -151,9 +147,9 @@ class Search:
 
     def run(self) -> list[Proposal]:
         """The best proposals, the cheapest first: at most `SHOWN`, none that only adds to a better one."""
-        every = plans(self._arrangement.capo, self._prices, self._register)
+        every = plans(self._arrangement.capo, self._register)
         for count, plan in enumerate(every):
-            price = plan.price(self._arrangement.capo, self._prices, self._register)
+            price = plan.price(self._arrangement.capo, self._register)
             self.searched_to = price
             worth = self._worth()
             if self._hooks.cancelled() or (worth is not None and price >= worth):
@@ -193,7 +189,7 @@ class Search:
         began = self._effort
         best: Fraction | None = None
         for plan in every:
-            price = plan.price(self._arrangement.capo, self._prices, self._register)
+            price = plan.price(self._arrangement.capo, self._register)
             enough = best is not None and price >= best
             if enough or self._effort - began > effort or self._hooks.cancelled():
                 break
@@ -202,7 +198,7 @@ class Search:
             rescued = Rescue(self._fits_of(plan), self._wishes, self._scores_of(plan)).find()
             if rescued is not None:
                 moved, note_price = rescued
-                octaves = self._prices.bass_note_octave * sum(abs(by) for _, by in moved)
+                octaves = PRICES.bass_note_octave * sum(abs(by) for _, by in moved)
                 found = _Found(plan, price, note_price + octaves, self._whole_freedom(), moved)
                 best = found.total if best is None else min(best, found.total)
                 yield found
@@ -261,8 +257,8 @@ class Search:
 
     def _whole_freedom(self) -> Freedom:
         return Freedom(
-            shorten=self._prices.shorten_quarter,
-            raised=self._prices.bass_note_octave,
+            shorten=PRICES.shorten_quarter,
+            raised=PRICES.bass_note_octave,
             beat=self._arrangement.meter.beat,
         )
 
@@ -292,27 +288,27 @@ class Search:
         if not isinstance(fingering, Fingering):
             raise TypeError("a plan that works has a fingering")
         changes = (
-            *whole_changes(self._register, found.plan, self._arrangement, self._prices),
-            *_moved_changes(carried, found.moved, self._prices),
-            *_note_changes(fingering, self._prices),
+            *whole_changes(self._register, found.plan, self._arrangement),
+            *_moved_changes(carried, found.moved),
+            *_note_changes(fingering),
         )
         return Proposal(_as_played(before, fingering), fingering, changes, found.total)
 
 
-def _moved_changes(before: Arrangement, moved: Moved, prices: Prices) -> Iterator[Change]:
+def _moved_changes(before: Arrangement, moved: Moved) -> Iterator[Change]:
     for index, octaves in moved:
         note = before.bass.notes[index]
         detail = f"{note.pitch.name} {octaves_words(octaves)}"
-        price = prices.bass_note_octave * abs(octaves)
+        price = PRICES.bass_note_octave * abs(octaves)
         yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, price, LineKind.BASS, note.onset)
 
 
-def _note_changes(fingering: Fingering, prices: Prices) -> Iterator[Change]:
+def _note_changes(fingering: Fingering) -> Iterator[Change]:
     for note in fingering.notes:
         onset = note.given.onset
         if note.raised:
             detail = f"{note.given.pitch.name} an octave higher"
-            yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, prices.bass_note_octave, note.line, onset)
+            yield Change(ChangeKind.BASS_NOTE_OCTAVE, detail, PRICES.bass_note_octave, note.line, onset)
         if note.shortened:
             detail = f"held for {note.note.duration} instead of {note.given.duration} quarters"
             yield Change(ChangeKind.SHORTEN_BASS, detail, note.short_price, note.line, onset)

@@ -23,7 +23,7 @@ from coach.fretboard import (
 from coach.fretboard.solve import solve_with
 from coach.fretboard.trellis import NeckTables
 from coach.notation.arrangement import Arrangement
-from coach.pieces.change_kinds import FREE, PRICES, Change, Prices
+from coach.pieces.change_kinds import FREE
 from coach.pieces.change_plan import Plan, Register, in_register, register_for, whole_changes
 from coach.pieces.change_search import NO_HOOKS, Hooks, Proposal, Search
 
@@ -102,7 +102,7 @@ def mend(
     if free is not None:
         return _settled(free, blocked=answer.conflicts)
     register = register_for(arrangement, tables.neck)
-    search = Search(in_register(arrangement, register), tables, kept, PRICES, register, hooks)
+    search = Search(in_register(arrangement, register), tables, kept, register, hooks)
     return _searched(search, answer)
 
 
@@ -127,7 +127,7 @@ def _free_of_charge(
     answer = solve_with(tables, moved, wishes=kept)
     if isinstance(answer, Blocked):
         return None
-    told = whole_changes(register, Plan(capo=arrangement.capo), arrangement, PRICES)
+    told = whole_changes(register, Plan(capo=arrangement.capo), arrangement)
     return Proposal(moved, answer, tuple(told), FREE)
 
 
@@ -146,6 +146,3 @@ def _searched(search: Search, answer: Blocked) -> Mended:
         proven=search.proven(best),
         searched_to=search.searched_to,
     )
-
-
-__all__ = ["PRICES", "Change", "Hooks", "Mended", "Prices", "Proposal", "mend", "registered"]

@@ -35,7 +35,8 @@ from coach.fretboard import (
 )
 from coach.music import Meter, Pitch
 from coach.notation import Arrangement, Line, LineKind, Note
-from coach.pieces.changes import Hooks, mend
+from coach.pieces.change_search import Hooks
+from coach.pieces.changes import mend
 from tests.bench.fretboard_printed import KEY, agreement, as_time, editions, printed_limits, share
 from tests.fretboard.checker import broken_rules
 from tests.fretboard.pieces import chance_piece

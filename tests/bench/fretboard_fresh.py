@@ -20,7 +20,8 @@ from coach.cli.commands.finger import as_value
 from coach.fretboard import REACHES, STANDARD, Explorer, Fingering, Neck, NoteWish, Reach, Tuning, solve
 from coach.music import Pitch
 from coach.notation import Line, Note
-from coach.pieces.changes import Hooks, mend
+from coach.pieces.change_search import Hooks
+from coach.pieces.changes import mend
 from tests.bench.fretboard import chance_pieces, joined, share
 from tests.fretboard.checker import broken_rules
 from tests.fretboard.wide_pieces import ODDITIES, WidePiece, out_of_tune, wide_piece, with_capo

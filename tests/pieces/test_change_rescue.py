@@ -8,7 +8,8 @@ from coach.cli.commands.finger import as_value
 from coach.fretboard import SEASONED, STANDARD, STARTER
 from coach.notation import Arrangement
 from coach.pieces.change_kinds import PRICES, ChangeKind
-from coach.pieces.changes import Hooks, Proposal, mend
+from coach.pieces.change_search import Hooks, Proposal
+from coach.pieces.changes import mend
 from tests.fretboard.checker import broken_rules
 from tests.fretboard.contract import broken_shape
 from tests.fretboard.pieces import arrangement_of

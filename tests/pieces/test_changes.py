@@ -8,9 +8,10 @@ from coach.fretboard import REACHES, SEASONED, Fingering, Freedom, Neck, NoteId,
 from coach.fretboard.least import Fits, least_price
 from coach.fretboard.score import Score
 from coach.notation import Arrangement, Line, LineKind, Note, Place
-from coach.pieces.change_kinds import ChangeKind
+from coach.pieces.change_kinds import PRICES, ChangeKind
 from coach.pieces.change_plan import Plan, Register, plans
-from coach.pieces.changes import PRICES, Hooks, Mended, Proposal, mend, registered
+from coach.pieces.change_search import Hooks, Proposal
+from coach.pieces.changes import Mended, mend, registered
 from tests.fretboard.pieces import KEY, arrangement_of, chance_piece
 from tests.strategies import two_lines
 
@@ -120,8 +121,8 @@ def test_no_plan_for_the_whole_piece_is_cheaper_than_the_best() -> None:
             continue
         seen += 1
         assert mended.proven
-        for plan in plans(0, PRICES, Register())[:80]:
-            price = plan.price(0, PRICES, Register())
+        for plan in plans(0, Register())[:80]:
+            price = plan.price(0, Register())
             if price >= best_of(mended).price:
                 break
             lines = [
@@ -144,7 +145,7 @@ def test_the_best_total_is_the_least_over_every_plan() -> None:
         seen += 1
         placed, register = registered(piece, Neck())
         totals = []
-        for plan in plans(0, PRICES, register):
+        for plan in plans(0, register):
             lines = [
                 Line.of(line.kind, [_shifted(note, plan, line.kind) for note in line])
                 for line in placed.lines
@@ -154,7 +155,7 @@ def test_the_best_total_is_the_least_over_every_plan() -> None:
             neck = Neck(plan.tuned(Neck().tuning), plan.capo)
             least = least_price(Score.of(changed, freedom), Fits(neck)).price
             if least is not None:
-                totals.append(plan.price(0, PRICES, register) + least)
+                totals.append(plan.price(0, register) + least)
         assert best_of(mended).price == min(totals)
 
 
@@ -181,9 +182,9 @@ def test_a_tune_far_above_any_neck_cannot_be_played_and_is_no_fault(midi: int) -
 
 def test_the_cheapest_plan_changes_nothing() -> None:
     for register in (Register(), Register(-1, 1)):
-        every = plans(3, PRICES, register)
+        every = plans(3, register)
         assert every[0] == Plan(capo=3)
-        prices = [plan.price(3, PRICES, register) for plan in every]
+        prices = [plan.price(3, register) for plan in every]
         assert prices == sorted(prices)
 
 

@@ -11,7 +11,8 @@ from coach.errors import NoteNameError
 from coach.fretboard import REACHES, STANDARD, Conflict, FingeredNote, HandAt, Tuning
 from coach.notation import Arrangement
 from coach.notation.arrangement import MAX_CAPO
-from coach.pieces.changes import Change, Mended, mend
+from coach.pieces.change_kinds import Change
+from coach.pieces.changes import Mended, mend
 from coach.sessions.services import Services
 
 

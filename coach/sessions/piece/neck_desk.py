@@ -20,8 +20,8 @@ from coach.fretboard.clash import clash, keepable
 from coach.fretboard.difficulty import EASY
 from coach.music.tuning_system import OCTAVE
 from coach.notation import Arrangement
-from coach.pieces.change_search import NO_HOOKS, Hooks
-from coach.pieces.changes import Mended, Proposal, mend
+from coach.pieces.change_search import NO_HOOKS, Hooks, Proposal
+from coach.pieces.changes import Mended, mend
 from coach.practice.events import HandWished, KeyChosen, LineWritten, TogetherSettled
 from coach.practice.piece_state import PieceState
 from coach.practice.settings import Settings

@@ -19,7 +19,7 @@ from coach.fretboard.reach import FINGERS
 from coach.fretboard.wishes import Wish
 from coach.notation import Arrangement, LineKind, Place
 from coach.pieces.change_kinds import FREE
-from coach.pieces.changes import Proposal
+from coach.pieces.change_search import Proposal
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,7 +6,8 @@ from pathlib import Path
 from coach.errors import ScopeError
 from coach.fretboard import NO_WISHES, Wishes
 from coach.notation import Arrangement
-from coach.pieces.changes import Mended, Proposal, mend
+from coach.pieces.change_search import Proposal
+from coach.pieces.changes import Mended, mend
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.services import Services
 from coach.sheet.engrave import EngravedSheet, engrave

@@ -3,8 +3,7 @@
 from collections.abc import Callable
 
 from coach.errors import CancelledError
-from coach.pieces.change_search import Hooks
-from coach.pieces.changes import Proposal
+from coach.pieces.change_search import Hooks, Proposal
 from coach.sessions.ports import Jobs
 
 TOLD_SHARE = 0.02

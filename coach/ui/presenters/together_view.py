@@ -6,8 +6,8 @@ from enum import StrEnum
 from fractions import Fraction
 
 from coach.notation import Arrangement, LineKind
-from coach.pieces.change_kinds import FREE, ChangeKind
-from coach.pieces.changes import Change, Proposal
+from coach.pieces.change_kinds import FREE, Change, ChangeKind
+from coach.pieces.change_search import Proposal
 from coach.sessions.piece.neck_exploring import Sight
 from coach.ui.presenters.drawn import NeckView, StripView
 

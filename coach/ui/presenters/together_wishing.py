@@ -12,7 +12,7 @@ from coach.errors import CoachError
 from coach.fretboard import Blocked, Wishes
 from coach.fretboard.wishes import Wish
 from coach.notation import Arrangement
-from coach.pieces.changes import Proposal
+from coach.pieces.change_search import Proposal
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.piece.neck_exploring import Exploring, Sight
 from coach.sessions.ports import Jobs, UiCalls
