@@ -143,8 +143,9 @@ def standing(progress: Progress) -> str:
     good = sum(section.good_enough for section in piece.sections)
     total = len(piece.sections)
     if good == total:
-        every = "its one section is" if total == 1 else f"all {total} sections are"
-        return f"“{piece.title}”: {every} good enough; one whole take is what is left."
+        every = {1: "its one section is", 2: "both sections are"}.get(total, f"all {total} sections are")
+        left = "your take is kept: call it done" if piece.takes else "one whole take is what is left"
+        return f"“{piece.title}”: {every} good enough; {left}."
     section = piece.next_section
     name = section.name if section is not None else piece.sections[0].name
     are = "is" if good == 1 else "are"

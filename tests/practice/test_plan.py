@@ -61,6 +61,13 @@ def test_three_notes_of_a_tune_that_was_laid_aside_are_three_notes() -> None:
     assert titles(plan(*other, days_later=0)) == ["Find the beat: hear it click"]
 
 
+def test_the_last_steps_of_a_piece_are_named_as_they_are() -> None:
+    done = (*begun(), *section_done("A"), *section_done("B", 16))
+    assert "both sections are good enough; one whole take" in plan(*done).standing
+    taken = (*done, TakeKept("p", "takes/1.flac", 30.0))
+    assert "your take is kept: call it done" in plan(*taken).standing
+
+
 def test_what_comes_first_in_a_new_piece() -> None:
     chosen = PieceChosen("p", "P", None)
     grid = GridSet("p", "4/4", Fraction(0), (), ())

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -221,3 +222,24 @@ def test_an_aim_is_written_for_the_piece_in_hand(tmp_path: Path) -> None:
     room.journal.write(PieceChosen("p", "Canal", None, "canal"))
     TodayDecisions(room).aim(date(2026, 2, 1))
     assert room.events(AimSet) == [AimSet("p", date(2026, 2, 1))]
+
+
+@pytest.mark.window
+def test_left_open_over_midnight_the_page_becomes_that_of_the_new_day(window: RealWindow) -> None:
+    from coach.ui.screens.today.screen import DONE_WORDS, TodayPage
+
+    days = [TODAY]
+    services = SimpleNamespace(clock=SimpleNamespace(today=lambda: days[0]))
+    over = replace(A_DAY, steps=tuple(replace(step, done=True) for step in A_DAY.steps))
+    pages = {TODAY: over, TODAY + timedelta(days=1): A_DAY}
+    context = a_context(services=services)
+    page = window.show(TodayPage(context, TodayPresenter(lambda: pages[days[0]], Now(), context.go)))
+    assert DONE_WORDS in window.words()
+    assert "Begin" not in window.buttons()
+    page._look_up()
+    assert DONE_WORDS in window.words()
+    days[0] += timedelta(days=1)
+    page._look_up()
+    window.frames(4)
+    assert DONE_WORDS not in window.words()
+    assert "Begin" in window.buttons()

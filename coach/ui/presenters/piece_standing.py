@@ -128,7 +128,8 @@ def key_is_next(piece: PieceState, section: SectionState) -> bool:
 def standing_of(piece: PieceState) -> str:
     """Where a piece stands, in one sentence."""
     if not piece.sections:
-        return "Next, find its beat and cut it into sections."
+        beat = "find its beat and " if piece.grid is None else ""
+        return f"Next, {beat}cut it into sections."
     done = sum(section.good_enough for section in piece.sections)
     if done == len(piece.sections):
         return "Every section is good enough: record one whole take."
@@ -143,7 +144,7 @@ def standing_of(piece: PieceState) -> str:
 def next_words(piece: PieceState) -> str:
     """Words of the next step's button."""
     if not piece.sections:
-        return "Find the beat"
+        return "Find the beat" if piece.grid is None else "Choose its bars"
     section = piece.next_section
     if section is None:
         return "Record the take"

@@ -68,6 +68,7 @@ class TodayPresenter(Presenter[TodayView]):
         self, source: Callable[[], TodayView], later: UiCalls, go: Go, decides: Decides | None = None
     ) -> None:
         self._source, self._go, self._decides = source, go, decides
+        self._day: date | None = None
         super().__init__(later, Empty("Nothing is planned yet."))
         self._read()
 
@@ -83,6 +84,12 @@ class TodayPresenter(Presenter[TodayView]):
                 self._read()
             case _:
                 self._go("first_run")
+
+    def look_up(self, today: date) -> None:
+        """Make the page anew when a new day has come; the screen asks now and then."""
+        before, self._day = self._day, today
+        if before is not None and before != today:
+            self._read()
 
     def begin(self, step: StepView) -> None:
         """Begin a step out of turn; a rest is only taken."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from kivy.clock import Clock, ClockEvent
 from kivy.core.window import Window
 from kivy.graphics import InstructionGroup, SmoothLine
 from kivy.metrics import dp
@@ -20,7 +21,7 @@ from coach.ui.widgets.buttons import Press
 from coach.ui.widgets.layout import Card, Column, Flow
 from coach.ui.widgets.line_map import TwoLineMap
 from coach.ui.widgets.page import Page
-from coach.ui.widgets.text import Words, quiet, sentence
+from coach.ui.widgets.text import Words, quiet, sentence, title
 
 LOW_WINDOW_DP = 600
 
@@ -42,6 +43,10 @@ class _Mark(Widget):
         group.add(SmoothLine(circle=(*self.center, dp(12)), width=dp(2.2 if self.following else 1.4)))
         if self.done:
             tick(group, self.center, dp(10), theme.good)
+
+
+LOOK_UP_S = 30.0
+DONE_WORDS = "That is all for today. Rest hands and ears; tomorrow goes on here."
 
 
 class StepRow(ButtonBehavior, BoxLayout):
@@ -77,9 +82,29 @@ class StepRow(ButtonBehavior, BoxLayout):
 
 
 class TodayPage(Page):
-    """The first page of every day."""
+    """The first page of every day; left open over midnight it becomes that of the new one."""
 
     presenter: TodayPresenter
+
+    def __init__(self, context: ScreenContext, presenter: TodayPresenter) -> None:
+        super().__init__(context, presenter)
+        self._clock: ClockEvent | None = None
+
+    @override
+    def opened(self) -> None:
+        super().opened()
+        self._look_up()
+        self._clock = Clock.schedule_interval(self._look_up, LOOK_UP_S)
+
+    @override
+    def closed(self) -> None:
+        if self._clock is not None:
+            self._clock.cancel()
+        super().closed()
+
+    def _look_up(self, *_: object) -> None:
+        if self.context.services is not None:
+            self.presenter.look_up(self.context.services.clock.today())
 
     @override
     def draw(self, value: TodayView) -> None:
@@ -101,6 +126,8 @@ class TodayPage(Page):
             keep = Press(look, "Keep it safe", lambda: self.context.go("keep"))
             self.put(Column(quiet(look, value.safe), Flow(keep), gap=1))
         following = value.following
+        if following is None and value.steps:
+            self.put(title(look, DONE_WORDS))
         self.action = "" if following is None else "Begin"
 
     def _aim(self, value: TodayView) -> Card:
