@@ -148,7 +148,7 @@ def _place(word: str) -> Place:
     return Place(int(found[1]), int(found[2]))
 
 
-def plain_name(text: str) -> str:
+def one_spelling(text: str) -> str:
     """One spelling for all ways of writing an answer's word.
 
     Intervals may be written ``M3``, ``major third``, ``4 frets``, ``4``, ``tritone``; all become the short

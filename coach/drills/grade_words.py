@@ -1,6 +1,6 @@
 """Grading words and places: chosen with a finger, or answered with two notes that say the same."""
 
-from coach.drills.answers import GivenName, GivenNotes, GivenPlaces, HeardNotes, plain_name
+from coach.drills.answers import GivenName, GivenNotes, GivenPlaces, HeardNotes, one_spelling
 from coach.drills.grade import Grade, graded
 from coach.drills.grade_notes import note_credit
 from coach.drills.items import interval_of_semitones
@@ -21,7 +21,7 @@ def grade_name(prompt: Prompt, answer: GivenName | HeardNotes | GivenNotes, *, a
     else:
         pitches, answer_s = _pitches(prompt, answer, 2)
         given = _relation(prompt.kind, pitches)
-    credit = float(plain_name(given) == plain_name(wanted))
+    credit = float(one_spelling(given) == one_spelling(wanted))
     return graded(credit, measure=prompt.measure, answer_s=answer_s, again=again)
 
 

@@ -1,6 +1,5 @@
 """Use cases of the teacher: learners side by side, packs and replies as files."""
 
-import re
 import tempfile
 from dataclasses import dataclass
 from datetime import date
@@ -16,12 +15,12 @@ from coach.reports.reply_file import reply_json
 from coach.reports.side_by_side import LearnerRow, side_by_side
 from coach.reports.values import Report
 from coach.sessions.exchange import pack_of
+from coach.sessions.file_names import file_stem
 from coach.sessions.keeping import usual_folder
 from coach.sessions.services import Services
 
 PACKS, REPLIES = "packs", "replies"
 """Folders below the usual folder."""
-_NOT_PLAIN = re.compile(r"[^\w-]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +71,7 @@ def _untouched(report: Report) -> tuple[str, ...]:
 def make_pack(services: Services, piece: str, *, word: str, with_recording: bool) -> Path:
     """Write a piece of this device as a pack; returns the file."""
     pack = pack_of(services, piece, word=word.strip(), with_recording=with_recording)
-    path = usual_folder(services) / PACKS / f"{plain_name(pack.title)}.zip"
+    path = usual_folder(services) / PACKS / f"{file_stem(pack.title, 'piece')}.zip"
     # The writer of files makes the folder; the pack itself is then put there whole.
     with tempfile.TemporaryDirectory() as name:
         made = Path(name) / path.name
@@ -174,12 +173,7 @@ def write_reply(services: Services, row: LearnerRow, answering: Answering, today
         dropped_sections=() if answering.without is None else (answering.without,),
         extra_reopenings=int(answering.one_more_change),
     )
-    name = f"reply-{plain_name(row.name)}-{today.isoformat()}.json"
+    name = f"reply-{file_stem(row.name, 'learner')}-{today.isoformat()}.json"
     path = usual_folder(services) / REPLIES / name
     services.files().write(path, reply_json(reply))
     return path
-
-
-def plain_name(words: str) -> str:
-    """Words as a file's name on any system: letters, digits and hyphens."""
-    return _NOT_PLAIN.sub("-", words).strip("-")[:60] or "piece"

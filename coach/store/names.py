@@ -4,10 +4,9 @@ import re
 import unicodedata
 
 from coach.errors import InputError
+from coach.sessions.file_names import DEVICE_NAME
 
 _PART = re.compile(r"[^\x00-\x1f<>:\"|?*\\/]+")
-_RESERVED = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])(\..*)?", re.IGNORECASE)
-"""Device names of Windows (Microsoft, "Naming Files, Paths, and Namespaces")."""
 LONGEST_PART = 120
 _KEY = re.compile(r"[A-Za-z0-9_-]{1,150}")
 
@@ -22,7 +21,7 @@ def plain_name(name: str) -> str:
     """
     for part in name.split("/"):
         fits = _PART.fullmatch(part) and len(part) <= LONGEST_PART
-        if not fits or _RESERVED.fullmatch(part) or part.startswith(".") or part.endswith((".", " ")):
+        if not fits or DEVICE_NAME.fullmatch(part) or part.startswith(".") or part.endswith((".", " ")):
             raise InputError(f"“{name}” is not a plain file name: use letters, digits, - and _ only.")
     return name
 
@@ -38,4 +37,4 @@ def slug(title: str) -> str:
     """A short folder name made of a title: lower-case letters, digits and ``-``."""
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode()
     short = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:40].rstrip("-") or "piece"
-    return f"{short}-piece" if _RESERVED.fullmatch(short) else short
+    return f"{short}-piece" if DEVICE_NAME.fullmatch(short) else short

@@ -3,7 +3,7 @@
 import pytest
 from music21 import interval as reference
 
-from coach.drills.answers import plain_name
+from coach.drills.answers import one_spelling
 from coach.drills.items import above, interval_named, interval_names, interval_of_semitones
 from coach.music import Pitch
 
@@ -56,7 +56,7 @@ def test_every_size_has_its_usual_name() -> None:
     ],
 )
 def test_all_ways_to_write_an_interval_are_read(written: str, read: str) -> None:
-    assert plain_name(written) == read
+    assert one_spelling(written) == read
 
 
 def test_no_such_interval() -> None:

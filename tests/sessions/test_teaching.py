@@ -26,7 +26,6 @@ from coach.sessions.teaching import (
     learners_in,
     make_pack,
     note_at,
-    plain_name,
     same_piece,
     write_reply,
 )
@@ -156,8 +155,3 @@ def test_a_reply_says_something_and_is_about_a_piece(tmp_path: Path) -> None:
         write_reply(services, new.row, Answering("Hello"), TODAY)
     with pytest.raises(ScopeError, match="nothing in the reply"):
         write_reply(services, replace(new.row, piece="p"), Answering(" "), TODAY)
-
-
-def test_names_of_files_are_plain() -> None:
-    assert plain_name("Über/..\\den Wolken: 2") == "Über-den-Wolken-2"
-    assert plain_name("...") == "piece"

@@ -7,7 +7,7 @@ from coach.practice.piece_state import PieceState
 from coach.sessions.keeping import usual_folder
 from coach.sessions.piece.material import arrangement_of
 from coach.sessions.piece.neck_desk import Hand
-from coach.sessions.piece.sheet_files import file_stem, write_sheet
+from coach.sessions.piece.sheet_files import sheet_stem, write_sheet
 from coach.sessions.piece.wished import settled_wishes
 from coach.sessions.services import Services
 
@@ -17,7 +17,7 @@ PIECES = "pieces"
 
 def finished_folder(services: Services, piece: PieceState, day: date) -> Path:
     """Where the files of a piece go that is finished on a day: its title may come again another day."""
-    return usual_folder(services) / PIECES / f"{file_stem(piece.title)}-{day.isoformat()}"
+    return usual_folder(services) / PIECES / f"{sheet_stem(piece.title)}-{day.isoformat()}"
 
 
 def write_finished(services: Services, piece: PieceState, day: date) -> tuple[Path, ...]:
@@ -42,6 +42,6 @@ def _take(services: Services, piece: PieceState, folder: Path) -> tuple[Path, ..
     kept = services.library().find(piece.piece).folder / piece.takes[-1].file
     if not kept.is_file():
         return ()
-    path = folder / f"{file_stem(piece.title)}{kept.suffix}"
+    path = folder / f"{sheet_stem(piece.title)}{kept.suffix}"
     services.files().write(path, kept.read_bytes())
     return (path,)

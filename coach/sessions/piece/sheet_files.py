@@ -8,6 +8,7 @@ from coach.fretboard import NO_WISHES, Wishes
 from coach.notation import Arrangement
 from coach.pieces.change_search import Proposal
 from coach.pieces.changes import Mended, mend
+from coach.sessions.file_names import file_stem
 from coach.sessions.piece.neck_desk import Hand
 from coach.sessions.services import Services
 from coach.sheet.engrave import EngravedSheet, engrave
@@ -25,10 +26,9 @@ class SheetFiles:
     mended: Mended
 
 
-def file_stem(title: str) -> str:
-    """A plain file name for a title: letters, digits and hyphens."""
-    words = "".join(sign if sign.isalnum() else " " for sign in title.lower()).split()
-    return "-".join(words)[:60] or "sheet"
+def sheet_stem(title: str) -> str:
+    """What a piece's files are called."""
+    return file_stem(title.lower(), "sheet")
 
 
 def write_sheet(
@@ -62,7 +62,7 @@ def write_sheet(
     mended, best = _mended(arrangement, hand, wishes)
     playable, marks = best.arrangement, marks_of(best.fingering)
     engraved = engrave(playable, marks, services.fonts())
-    stem = file_stem(arrangement.title)
+    stem = sheet_stem(arrangement.title)
     contents = {
         ".pdf": engraved.pdf,
         ".musicxml": write_musicxml(playable, marks),

@@ -21,11 +21,11 @@ from coach.reports.html_file import report_html
 from coach.reports.json_file import report_json
 from coach.reports.values import Report
 from coach.sessions.exchange import report_of, shared, take_to_share
+from coach.sessions.file_names import file_stem
 from coach.sessions.keeping import usual_folder
 from coach.sessions.ports import UiCalls
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.services import Services
-from coach.sessions.teaching import plain_name
 from coach.ui.context import Go
 from coach.ui.jobs import JobRunner
 from coach.ui.presenters.drawn import DayMark, PaceView, SkillCell
@@ -168,7 +168,7 @@ class LogPresenter(Presenter[LogView]):
         finally:
             log.close()
         take = take_to_share(services, progress) if self._with_take else None
-        who = f"{plain_name(name)}-" if name else ""
+        who = f"{file_stem(name, 'learner')}-" if name else ""
         path = usual_folder(services) / REPORTS / f"report-{who}{today.isoformat()}.html"
         services.files().write(path, report_html(report))
         services.files().write(path.with_suffix(".json"), report_json(report))
