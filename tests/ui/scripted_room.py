@@ -10,7 +10,6 @@ from coach.bootstrap import make_services
 from coach.errors import DeviceError
 from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S
 from coach.sessions.journal import Journal
-from coach.sessions.ports import AnalysisCache
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.studio import WayKnown
 from coach.tones.learner import EXACT, plucked, sung
@@ -28,16 +27,19 @@ class ScriptedRoom(PracticeRoom):
         *,
         microphone: bool = True,
         log: MemoryLog | None = None,
-        analyses: AnalysisCache | None = None,
+        **others: Any,
     ) -> None:
+        """``others`` are `Services` in place of the real ones."""
         self.world = Room()
         self.log = log or MemoryLog()
         self.has_microphone = microphone
         self.way = (DEFAULT_ROUND_TRIP_S, WayKnown.ALLOWED)
-        services = make_services(folder)
-        cache = (lambda: analyses) if analyses else services.cache
-        super().__init__(replace(services, clock=self.world.clock, cache=cache))
+        services = replace(make_services(folder), clock=self.world.clock, read_log=self._read_log)
+        super().__init__(replace(services, **others))
         self._journal = Journal(self.log, self.world.clock)
+
+    def _read_log(self) -> MemoryLog:
+        return MemoryLog(self.log.logged, read_only=True)
 
     def studio(self) -> Any:
         if not self.has_microphone:

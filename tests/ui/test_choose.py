@@ -38,7 +38,7 @@ def analyses(tmp_path_factory: pytest.TempPathFactory) -> AnalysisCache:
 
 @pytest.fixture
 def room(tmp_path: Path, analyses: AnalysisCache) -> ScriptedRoom:
-    return ScriptedRoom(tmp_path, analyses=analyses)
+    return ScriptedRoom(tmp_path, cache=lambda: analyses)
 
 
 @pytest.fixture

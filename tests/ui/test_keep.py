@@ -65,7 +65,7 @@ def test_one_tap_writes_one_new_file_and_says_where(room: PracticeRoom, tmp_path
         assert "0.1 MB" in view_of(presenter).said
         assert view_of(presenter).good
     assert view_of(presenter).sentence == "Your last back-up is of today."
-    assert [type(each.event) for each in room._services.read_log().events()].count(BackupMade) == 2
+    assert [type(each.event) for each in room.services.read_log().events()].count(BackupMade) == 2
 
 
 def test_how_old_the_last_one_is() -> None:

@@ -1,7 +1,6 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """The log: sums, search; the page with real typing."""
 
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
@@ -145,9 +144,6 @@ def test_few_minutes_are_said_as_they_are(seconds: float, said: str) -> None:
 
 def test_a_report_is_written_for_the_teacher_and_noted(tmp_path: Path) -> None:
     room = ScriptedRoom(tmp_path, log=a_log())
-    services = replace(room.services, read_log=lambda: room.log, files=room.services.files)
-    room.log.close = lambda: None  # type: ignore[method-assign]
-    room._services = services
     presenter = LogPresenter(room, Now(), InlineRunner(), Went())
     presenter.opened()
     presenter.act()
@@ -189,8 +185,6 @@ def shares(tmp_path: Path, *events: Event) -> tuple[ScriptedRoom, LogPresenter]:
         log.append(event, at(6))
     log.append(TakeKept(piece, "take-1.flac", 20.0), at(7))
     room.services.library().write(piece, "take-1.flac", b"sound")
-    room._services = replace(room.services, read_log=lambda: room.log)
-    room.log.close = lambda: None  # type: ignore[method-assign]
     presenter = LogPresenter(room, Now(), InlineRunner(), Went())
     presenter.opened()
     return room, presenter

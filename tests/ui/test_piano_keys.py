@@ -74,7 +74,7 @@ def test_every_key_is_a_target_and_gives_its_own_note(
     window.resize(width, height)
     opened(window, BenchRoom(), scale=scale)
     row = row_of(window)
-    seen = [midi for midi in range(36, 97) if row._usable(midi)]
+    seen = [midi for midi in range(36, 97) if row.usable(midi)]
     assert len(seen) >= 12
     for midi in seen:
         assert row.at(*row.place(midi)) == midi
@@ -87,7 +87,7 @@ def test_a_note_is_entered_by_touch_and_the_keys_move_by_octaves(window: RealWin
     window.resize(800, 480)
     opened(window, room)
     row = row_of(window)
-    assert row._usable(64)  # the line's register is in sight
+    assert row.usable(64)  # the line's register is in sight
     press(window, row, 66)
     assert row.view.shown == 66
     window.tap_words("Place it")
@@ -113,7 +113,7 @@ def test_a_bass_is_entered_by_keys_alone_in_its_register(window: RealWindow) -> 
     room = BenchRoom()
     opened(window, room, line="bass")
     row = row_of(window)
-    assert row._usable(45)
+    assert row.usable(45)
     for _ in range(40):
         window.key(TAB)
         if row.focused:

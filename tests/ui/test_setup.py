@@ -150,29 +150,29 @@ def test_strings_of_ones_own_are_typed(tmp_path: Path) -> None:
     assert room.services.current_settings().tuning[0] == 38
 
 
-def of_devices(room: ScriptedRoom, *devices: SoundDevice, broken: str | None = None) -> ScriptedRoom:
-    room._services = replace(room.services, devices=lambda: FakeCatalog(listed=devices, broken=broken))
-    return room
+def of_devices(folder: Path, *devices: SoundDevice) -> ScriptedRoom:
+    return ScriptedRoom(folder, devices=lambda: FakeCatalog(listed=devices))
 
 
 def test_devices_are_chosen_by_name_and_one_that_is_gone_is_said_to_be(tmp_path: Path) -> None:
     built_in = SoundDevice(0, "built in", 1, 2, 48_000, True, True)
     cable = SoundDevice(1, "on a cable", 2, 0, 44_100, False, False)
-    room = of_devices(ScriptedRoom(tmp_path), built_in, cable)
+    catalog = FakeCatalog(listed=(built_in, cable))
+    room = ScriptedRoom(tmp_path, devices=lambda: catalog)
     presenter = started(room, "room")
     asked = view_of(presenter).questions[0]
     assert [words for _, words in asked.options] == ["as the system has it", "built in", "on a cable"]
     assert asked.chosen == ""
     presenter.choose("input", "on a cable")
     assert room.services.current_settings().input_device == "on a cable"
-    of_devices(room, built_in)
+    catalog.listed = (built_in,)
     presenter = started(room, "room")
     assert ("on a cable", "on a cable (not there now)") in view_of(presenter).questions[0].options
     presenter.choose("input", "")
     assert room.services.current_settings().input_device is None
     output = view_of(started(room, "sound")).questions[0]
     assert [word for word, _ in output.options] == ["", "built in"]
-    of_devices(room, broken="There is no sound system: install one.")
+    catalog.broken = "There is no sound system: install one."
     assert view_of(started(room, "sound")).note == "There is no sound system: install one."
 
 
@@ -236,7 +236,7 @@ def test_strings_are_typed_and_a_tone_is_tapped(window: RealWindow, tmp_path: Pa
     from coach.ui.screens.setup.screen import SetupPage
     from coach.ui.widgets.field import Entry
 
-    room = of_devices(ScriptedRoom(tmp_path), SoundDevice(0, "built in", 1, 2, 48_000, True, True))
+    room = of_devices(tmp_path, SoundDevice(0, "built in", 1, 2, 48_000, True, True))
     presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), "sound")
     page = window.show(SetupPage(a_context(), presenter), "setup")
     button = window.button("Play a soft tone")
@@ -310,7 +310,7 @@ def test_nothing_of_any_card_is_clipped_on_a_small_screen_with_large_text(
     from coach.ui.theme import PAPER, Look
 
     long_name = "A microphone and loudspeaker whose maker has found a very long name for it, analogue stereo"
-    room = of_devices(ScriptedRoom(tmp_path), SoundDevice(0, long_name, 1, 2, 48_000, True, True))
+    room = of_devices(tmp_path, SoundDevice(0, long_name, 1, 2, 48_000, True, True))
     presenter = SetupPresenter(room, Now(), InlineRunner(), Went(), card)
     window.resize(800, 480)
     page = window.show(SetupPage(a_context(Look(PAPER, 1.5)), presenter), "setup")

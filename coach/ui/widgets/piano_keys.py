@@ -130,15 +130,15 @@ class KeyRow(Widget):
         for midi in (white - 1, white + 1):
             left, low, width, high = self.box(midi)
             if (
-                self._usable(midi)
+                self.usable(midi)
                 and not is_white(midi)
                 and left <= x < left + width
                 and low <= y < low + high
             ):
                 return midi
-        return white if self._usable(white) else None
+        return white if self.usable(white) else None
 
-    def _usable(self, midi: int) -> bool:
+    def usable(self, midi: int) -> bool:
         """Whether a key can be pressed: a black one also needs a white one on each side of it in sight."""
         number = white_number(midi)
         inside = self.first <= number < self.first + self.count - (not is_white(midi))
@@ -149,12 +149,12 @@ class KeyRow(Widget):
     def _draw_now(self, *_: object) -> None:
         self._drawn.clear()
         whites = [white_midi(number) for number in range(self.first, self.first + self.count)]
-        for midi in filter(self._usable, whites):
+        for midi in filter(self.usable, whites):
             self._key(midi)
         for midi in (white + 1 for white in whites):
-            if not is_white(midi) and self._usable(midi):
+            if not is_white(midi) and self.usable(midi):
                 self._key(midi)
-        if self.view.shown is not None and self._usable(self.view.shown):
+        if self.view.shown is not None and self.usable(self.view.shown):
             self._mark(self.view.shown)
 
     def _key(self, midi: int) -> None:
