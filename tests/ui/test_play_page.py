@@ -44,6 +44,9 @@ def test_the_thumb_comes_first_until_the_section_was_played(room: ScriptedRoom) 
     presenter.set_way(Way.LISTENED.value)
     assert shown(presenter).part is Part.BOTH
     presenter.set_way(Way.ALONG.value)
+    presenter.act()
+    assert shown(presenter).sentence == "Thumb alone: play along."
+    presenter.act()
     presenter.set_part(Part.MELODY.value)
     presenter.set_way(Way.LISTENED.value)
     assert shown(presenter).part is Part.MELODY, "what the player chose stays"

@@ -147,6 +147,7 @@ class PlayPresenter(Presenter[PlayView]):
             self._silence()
             self._refresh()
             return
+        self._chosen = self._part  # it stays while it is played, whatever the log says of it from now on
         output = self._room.loudspeaker()
         if output is None:
             self._said = "There is no loudspeaker: play by the sheet, then go on."
