@@ -29,7 +29,7 @@ _OPTIONS = {
     "xmlIdChecksum": True,
     "spacingLinear": 0.32,
     "spacingSystem": 7,
-    "spacingStaff": 9,
+    "spacingStaff": 12,
     "minLastJustification": 0.5,
     "bottomMarginHeader": 12.0,
     "mnumInterval": 0,
