@@ -20,8 +20,11 @@ UNDER_RAISED_DB = -12.0
 """How far the recording lies under its raised bass."""
 
 MOST_GAIN_DB = 15.0
+"""What is hardly in the recording is not raised further: noise would be."""
 CEILING = 0.98
+"""Peak (1 is full scale) that emphasis stays under."""
 _FEWEST = 64
+"""Frames that are handed to a filter at least."""
 
 
 def emphasised(

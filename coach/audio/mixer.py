@@ -16,8 +16,11 @@ LOOP_FADE_IN_S = 0.300
 """A recording starts quietly: nobody is startled by a loop that is louder than expected."""
 
 FADE_OUT_S = 0.025
+"""At once to the ear, and without a click."""
 SEAM_S = 0.005
+"""Over which the end of a loop goes over into its beginning."""
 MOST_GAIN_DB = 12.0
+"""A sound may be made louder by so much; the limiter catches what goes over."""
 
 
 def linear(gain_db: float) -> float:

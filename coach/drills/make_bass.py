@@ -13,8 +13,10 @@ from coach.tones.prompt import PromptNote, Timbre
 BASS_RANGE = (40, 53)
 """E2 to F3: the three lowest strings within the first frets."""
 _CHORD_DB = -10.0
+"""Of each note of a chord over the bass: it is heard, but does not lead."""
 _BEATS_A_BAR = 4
 _TRIES = 200
+"""So often a line that can be sung is looked for by chance; the last one is taken where none can."""
 _TRIADS = ((0, 4, 7), (0, 3, 7))
 _VOICINGS = ((0, 1, 2), (1, 2, 3), (2, 3, 4), (0, 2, 4), (0, 2, 3, 4), (1, 3, 5))
 """Which notes of a stacked triad sound, counted from its root up: close, inverted and open positions."""

@@ -8,6 +8,7 @@ from typing import Final
 TELLING: Final = 3
 """So many consecutive intervals of a tune in a row would give it away."""
 _TRIES: Final = 200
+"""So often intervals are drawn; then one fewer is tried."""
 
 
 def intervals_of(midis: Sequence[int]) -> tuple[int, ...]:

@@ -9,12 +9,10 @@ from coach.sheet.paper import POINTS_PER_MM
 from coach.sheet.shapes import Item, Page, Segment, Shape, TextRun, Words, ellipse, polygon
 
 _MARGIN = MARGIN_MM * POINTS_PER_MM
-_TITLE_SIZE = 20.0
-_TEXT_SIZE = 10.0
-_SMALL_SIZE = 8.0
-_TITLE_DOWN = 26.0
-_TEXT_DOWN = 46.0
-_FOOT_UP = 22.0
+_TITLE_SIZE, _TEXT_SIZE, _SMALL_SIZE = 20.0, 10.0, 8.0
+"""Of letters, in points; so are all lengths here."""
+_TITLE_DOWN, _TEXT_DOWN, _FOOT_UP = 26.0, 46.0, 22.0
+"""Base lines of title and directions below half the margin, and of the foot above the page's end."""
 _MARK = 2.6
 """Half the width of the legend's circle and square, in points."""
 

@@ -13,8 +13,8 @@ from coach.tones.loudness import under_peak
 from coach.tones.prompt import Part, PromptNote
 from coach.tones.rendering import render_unlimited
 
-_AHEAD_S = 0.35
-_TAIL_S = 0.8
+_AHEAD_S, _TAIL_S = 0.35, 0.8
+"""Of the room, before the first beat and after the last note."""
 _ECHOES = ((0.023, -15.0, 0.7), (0.037, -17.0, -0.7), (0.061, -21.0, 0.4), (0.089, -25.0, -0.4))
 """A little room: delay in seconds, level in dB, side."""
 

@@ -14,6 +14,7 @@ _CLICK_S = 0.05
 _CLICK_HZ = (1_500.0, 2_200.0)
 """Plain and accented click: above the fundamentals of the guitar, never mistaken for one of them."""
 _CLICK_PEAK = 0.25
+"""Of either; full scale is 1."""
 
 
 @lru_cache(maxsize=256)

@@ -14,14 +14,17 @@ MOMENT_S = 0.190
 """Length of what is looked at: tells the partials of E2 apart by twice its window's width."""
 
 LEAST_S = 0.090
+"""A shorter moment is lengthened backwards, into what sounded before it."""
 AFTER_ATTACK_S = 0.030
 """The noise of a pluck is left out."""
 
 MOST_PARTIALS = 60
+"""The strongest are taken."""
 RANGE_DB = -60.0
 """Partials weaker than this against the strongest are left out."""
 
 _PAD = 4
+"""Times the power of two above the moment the transform is long: the finer grid its peaks are read from."""
 
 
 class FrozenSource:

@@ -27,7 +27,9 @@ from coach.hearing.tuning_offset import tuning_offset
 
 Bytes = npt.NDArray[np.uint8]
 FORMAT = 2
+"""Of the bytes that are kept; one more where they change, so that older ones are made anew."""
 RATE_RANGE_HZ = (4000.0, 384000.0)
+"""Sample rates that are taken."""
 LEVEL_RANGE_DB = (-75.0, 10.0)
 """Levels that are kept, relative to the recording's own reference."""
 ACTIVATION_RANGE = (-3.0, 0.4)
@@ -37,6 +39,7 @@ REFERENCE_SHARE = 0.9
 SILENCE_DB = -80.0
 """A recording whose reference lies below is silence."""
 _CHUNK_FRAMES = 400
+"""Frames (10 s) at a time: so often progress is told, and so little is held at once."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,16 +10,21 @@ from coach.music.tuning_system import A4_HZ, A4_MIDI
 Floats = npt.NDArray[np.float32]
 
 HOP_S = 0.025
+"""From frame to frame."""
 BINS_PER_SEMITONE = 3
 GRID_LOW_MIDI, GRID_HIGH_MIDI = 26, 120
+"""The grid goes from D1 to C9 (8.4 kHz)."""
 GRID_BINS = (GRID_HIGH_MIDI - GRID_LOW_MIDI) * BINS_PER_SEMITONE + 1
 WINDOWS_S = (0.3715, 0.1858, 0.0929)
 """Long enough to part low semitones by their overtones, short enough for quick notes, and one between."""
 WORK_RATE_HZ = 22050.0
 """Recordings are thinned to a rate at or a little above this one: the highest bin lies at 8.4 kHz."""
 FLOOR_DB = -120.0
+"""What silence is called."""
 _TAPS_PER_FACTOR = 32
+"""Length of the low-pass, in samples of the new rate."""
 _BLOCK_SAMPLES = 2**20
+"""So many samples are thinned at a time."""
 
 
 def thinned(samples: Floats, rate_hz: float) -> tuple[Floats, float]:
