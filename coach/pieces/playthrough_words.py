@@ -42,7 +42,7 @@ def summary(played: PlayThrough) -> str:
 def _of_bar(bar: int, notes: tuple[PlayedNote, ...]) -> str:
     faults = [note for note in notes if note.result is not Result.RIGHT]
     if not faults:
-        count = f"all {len(notes)} notes" if len(notes) > 1 else "its one note"
+        count = {1: "its one note", 2: "both notes"}.get(len(notes), f"all {len(notes)} notes")
         return f"{_named(bar).capitalize()}: {count} right."
     said = [_fault(note) for note in faults[:_MOST_NAMED]]
     if len(faults) > _MOST_NAMED:
@@ -64,13 +64,13 @@ def _fault(note: PlayedNote) -> str:
             heard = Pitch.from_midi(note.played_midi if note.played_midi is not None else note.midi).name
             return f"in the {line} {heard} sounded where {name} is written"
         case Result.EARLY:
-            return f"{name} in the {line} came {_ms(note)} ms early"
+            return f"{name} in the {line} came {_seconds(note)} s early"
         case Result.LATE:
-            return f"{name} in the {line} came {_ms(note)} ms late"
+            return f"{name} in the {line} came {_seconds(note)} s late"
         case Result.MISSING:
             return f"I did not hear {name} in the {line}"
     assert_never(note.result)
 
 
-def _ms(note: PlayedNote) -> int:
-    return round(1000 * abs(note.offset_s or 0.0))
+def _seconds(note: PlayedNote) -> str:
+    return f"{abs(note.offset_s or 0.0):.2f}"

@@ -219,8 +219,8 @@ def test_every_result_has_its_sentence_and_the_hardest_bar_is_named() -> None:
     assert done.right_share == 0.5
     words = [each.words for each in sentences(done)]
     assert words[0] == "Bar 1: in the tune F#4 sounded where F4 is written."
-    assert words[1] == "Bar 2: G4 in the tune came 300 ms late."
-    assert words[2] == "Bar 3: I did not hear G2 in the bass; C5 in the tune came 200 ms early."
+    assert words[1] == "Bar 2: G4 in the tune came 0.30 s late."
+    assert words[2] == "Bar 3: I did not hear G2 in the bass; C5 in the tune came 0.20 s early."
     assert "Hardest: bar 3" in summary(done)
 
 

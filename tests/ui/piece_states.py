@@ -73,7 +73,7 @@ PLAYED = (
     ),
     PlayedBar(
         2,
-        "Bar 2: B4 in the tune came 180 ms late; I did not hear G2 in the bass; one more to look at.",
+        "Bar 2: B4 in the tune came 0.18 s late; I did not hear G2 in the bass; one more to look at.",
         3,
         (
             PlayedMark(LineKind.MELODY, 0.0, 0.3, Result.LATE),

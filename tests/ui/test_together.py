@@ -173,7 +173,7 @@ def test_a_tapped_note_tells_its_finger_and_takes_another(tmp_path: Path) -> Non
     view = view_of(presenter)
     assert view.tool is Tool.NOTE
     assert view.note is not None
-    assert view.note.words == "The bass's C on string 5, fret 3: first finger, plucked with p."
+    assert view.note.words == "The bass's C on string 5, fret 3: first finger, plucked with the thumb (p)."
     assert set(view.note.fingers) >= {1, 2}
     presenter.choose_finger("2")
     note = view_of(presenter).note

@@ -13,6 +13,8 @@ from coach.ui.presenters.piece_view import NECK_FRETS, string_names
 from coach.ui.presenters.together_view import NoteChoice
 
 REMARKS = {None: "open", 1: "first finger", 2: "second finger", 3: "third finger", 4: "little finger"}
+PLUCKED = {"p": "thumb", "i": "index finger", "m": "middle finger", "a": "ring finger"}
+"""The right hand's letters (common practice), which the sheet shows, in words."""
 
 
 def neck_of_two(
@@ -72,7 +74,7 @@ def note_choice(shown: Exploring, note: FingeredNote, time: Fraction, settings: 
 
 def fingers_words(note: FingeredNote) -> str:
     """Both hands' fingers for a note."""
-    return f"{REMARKS[note.finger]}, plucked with {note.right_hand}"
+    return f"{REMARKS[note.finger]}, plucked with the {PLUCKED[note.right_hand]} ({note.right_hand})"
 
 
 def refusal(note: FingeredNote, option: PlaceOption, settings: Settings, span_mm: float) -> str:
