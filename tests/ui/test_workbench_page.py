@@ -38,10 +38,11 @@ def known(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("coach.ui.presenters.workbench.CheckDesk", Truth)
 
 
-def shown(window: RealWindow, room: Any, **about: str) -> Any:
+def shown(window: RealWindow, room: Any, scale: float = 1.0, **about: str) -> Any:
     from coach.ui.screens.workbench.screen import build
 
-    page = window.show(build(a_context(Look(EVENING), room.services, room, section="A", **about)), "piece")
+    look = Look(EVENING, scale)
+    page = window.show(build(a_context(look, room.services, room, section="A", **about)), "piece")
     window.frames(6)
     return page
 
@@ -351,3 +352,17 @@ def test_what_is_under_the_finger_stays_when_words_come(window: RealWindow) -> N
     assert page.said.said != ""
     after = [each.to_window(*each.pos)[1] for each in (page.strip, page.neck)]
     assert after == pytest.approx(heights, abs=1.0)
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5])
+def test_the_strip_is_in_sight_in_the_lowest_window(window: RealWindow, scale: float) -> None:
+    window.resize(800, 480)
+    page = shown(window, BenchRoom(), scale=scale)
+    page.presenter.work(lambda note: note.propose(67))
+    page.presenter.act()
+    window.frames(6)
+    assert "Good enough for now" in window.buttons()
+    lowest = page.strip.to_window(page.strip.x, page.strip.y)[1]
+    assert lowest >= page.scroll.to_window(page.scroll.x, page.scroll.y)[1] - 2
+    assert next(label.text for label in page.trail.children).endswith("Place it")
+    assert len(page.trail.children) == 2, "what it is about, and the step of now"

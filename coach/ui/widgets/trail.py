@@ -24,14 +24,31 @@ class Trail(Flow):
         super().__init__(gap=2.5)
         self.look, self.steps = look, tuple(steps)
         self._px = type_px(look, MARK_SP)
-        self._write(about, lit=False)
+        self.about = self._write(about, lit=False)
         self.labels = [self._write(f"{at}  {words}", lit=False) for at, words in enumerate(steps, 1)]
+        self._short, self._here = False, here
         self.show(here)
 
     def show(self, here: int | None) -> None:
         """Light another step."""
+        self._here = here
         for index, label in enumerate(self.labels):
             self._light(label, lit=index == here)
+        if self._short:
+            self._lay()
+
+    def shorten(self, *, short: bool) -> None:
+        """Show no step but the one of now, where every line counts; or all of them again."""
+        if short != self._short:
+            self._short = short
+            self._lay()
+
+    def _lay(self) -> None:
+        shown = [label for index, label in enumerate(self.labels) if not self._short or index == self._here]
+        if self.children[::-1] != [self.about, *shown]:
+            self.clear_widgets()
+            for label in (self.about, *shown):
+                self.add_widget(label)
 
     def _write(self, words: str, *, lit: bool) -> Label:
         label = Label(text=marked_up(words), markup=True, font_size=self._px, size_hint=(None, None))

@@ -104,6 +104,7 @@ class WorkbenchPage(Page):
             return
         self._arranged = (heard, beside, low)
         self.strip.limit(1 if low else None)
+        self.trail.shorten(short=low)
         self.body.spacing = dp(SPACE_DP * (1 if low else 2.5))
         for each in (self.head, self.listening, self.strip, self.buttons, self.neck, self.folds, self.tiles):
             if each.parent is not None:
