@@ -1,5 +1,5 @@
 import json
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
@@ -68,8 +68,10 @@ def test_days_and_times_that_are_none_are_not_said(tmp_path: Path, name: str, va
 
 @given(
     st.dictionaries(
-        st.sampled_from(["a4_hz", "tuning", "naming", "voice", "dark", "practice_days", "reminder_at"]),
-        st.recursive(st.none() | st.integers() | st.text() | st.floats(), st.lists),
+        st.sampled_from([field.name for field in fields(Settings)]),
+        st.recursive(
+            st.none() | st.booleans() | st.integers() | st.text() | st.floats(), st.lists, max_leaves=8
+        ),
     )
 )
 def test_no_file_whatever_stops_the_app(plain: dict[str, object]) -> None:
