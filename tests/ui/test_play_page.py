@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from coach.practice.events import PlayedSettled
+from coach.practice.events import PlayedSettled, PlayedThrough
 from coach.sessions.piece.play_desk import Part
 from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.play import PlayPresenter
@@ -99,3 +99,29 @@ def test_while_it_is_played_nothing_stands_between_the_hand_and_the_sheet(
     window.tap_words("Stop")
     window.frames(6)
     assert {"Thumb alone", "Good enough for now", "Count in"} <= set(window.buttons())
+
+
+@pytest.mark.window
+def test_the_sections_are_joined_with_the_click_before_the_take(
+    window: RealWindow, room: ScriptedRoom
+) -> None:
+    """“Then sections are joined, and one whole take is recorded” (the product's own order)."""
+    from coach.ui.screens.play.screen import PlayPage  # noqa: PLC0415 - as everywhere
+
+    room.journal.write(PlayedSettled(room.journal.piece_in_hand.piece, "A"))
+    presenter = PlayPresenter(room, None, Now(), InlineRunner(), Went())
+    window.show(PlayPage(a_context(), presenter))
+    presenter.opened()
+    window.frames(6)
+    assert {"Practise it with me", "Record it", "Record the take"} <= set(window.buttons())
+    window.tap_words("Practise it with me")
+    assert {"Both lines", "Count in"} <= set(window.buttons())
+    assert not faults(window)
+    window.tap_words("Count in")
+    window.frames(4)
+    assert window.buttons() == ["Stop"]
+    window.tap_words("Stop")
+    (played,) = room.events(PlayedThrough)
+    assert (played.section, played.part) == (None, "both")
+    window.tap_words("Record it")
+    assert "Record the take" in window.buttons()

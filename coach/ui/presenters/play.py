@@ -49,7 +49,7 @@ class PlayPresenter(Presenter[PlayView]):
         self._pages: tuple[SheetPage, ...] = ()
         self._chosen: Part | None = None
         self._tempi: tuple[int, ...] = TEMPI
-        self._tempo, self._way = FIRST_TEMPO, Way.ALONG
+        self._tempo, self._way = FIRST_TEMPO, Way.ALONG if section is not None else Way.LISTENED
         self._sound: Sound | None = None
         self._recorder: TakeRecorder | None = None
         self._take: tuple[Samples, int] | None = None
@@ -106,7 +106,9 @@ class PlayPresenter(Presenter[PlayView]):
                 self._guarded(self._act_whole if self._section is None else self._act_section)
 
     def _act_whole(self) -> None:
-        if self._take is not None:
+        if self._way is Way.ALONG:
+            self.play_or_stop()
+        elif self._take is not None:
             self.keep()
         elif self.recording:
             self._end_take()
@@ -329,7 +331,26 @@ class PlayPresenter(Presenter[PlayView]):
             )
         )
 
+    def _joined_view(self) -> PlayView:
+        """The whole piece, its sections joined, to be practised before it is recorded."""
+        playing = f"{PART_WORDS[self._part]}: play along."
+        return PlayView(
+            title="The whole piece",
+            sentence=playing if self.playing else "Join the sections: slowly first, then up to tempo.",
+            pages=self._pages,
+            action="Stop" if self.playing else "Count in",
+            part=self._part,
+            tempo=self._tempo,
+            tempi=self._tempi,
+            playing=self.playing,
+            whole=True,
+            said=self._said,
+            way=self._way,
+        )
+
     def _whole_view(self) -> PlayView:
+        if self._way is Way.ALONG:
+            return self._joined_view()
         take_s = len(self._take[0]) / self._take[1] if self._take is not None else None
         sentence = "Play the whole piece once, from the beginning to the end."
         action = "End the take" if self.recording else "Record the take"
@@ -346,6 +367,7 @@ class PlayPresenter(Presenter[PlayView]):
                 recording=self.recording,
                 whole=True,
                 said=self._said,
+                way=self._way,
             )
         )
 

@@ -32,6 +32,7 @@ class Way(Enum):
     LISTENED = "listened"
 
 
+WHOLE_WORDS = {Way.ALONG: "Practise it with me", Way.LISTENED: "Record it"}
 WAY_WORDS = {Way.ALONG: "Play along with me", Way.LISTENED: "Count me in, then listen"}
 
 

@@ -7,7 +7,7 @@ from typing_extensions import override
 
 from coach.ui.context import ScreenContext
 from coach.ui.presenters.play import PlayPresenter
-from coach.ui.presenters.play_view import PART_WORDS, WAY_WORDS, PlayView
+from coach.ui.presenters.play_view import PART_WORDS, WAY_WORDS, WHOLE_WORDS, PlayView, Way
 from coach.ui.theme import SPACE_DP
 from coach.ui.widgets.buttons import Choice
 from coach.ui.widgets.layout import Card, Column
@@ -48,18 +48,17 @@ class PlayPage(Page):
         """What was heard, and how to play it."""
         look, presenter = self.look, self.presenter
         tools: list[Widget] = [PlayedBars(look, value.heard, value.bars)] if value.heard else []
-        if value.whole:
-            return tools
-        ways = [(way.value, words) for way, words in WAY_WORDS.items()]
-        parts = [(part.value, words) for part, words in PART_WORDS.items()]
-        tempi = [(str(tempo), str(tempo)) for tempo in value.tempi]
-        how = Card(
-            look,
-            Choice(look, ways, value.way.value, presenter.set_way),
-            Choice(look, parts, value.part.value, presenter.set_part),
-            quiet(look, "Beats a minute"),
-            Choice(look, tempi, str(value.tempo), presenter.set_tempo),
-        )
+        worded = WHOLE_WORDS if value.whole else WAY_WORDS
+        ways = [(way.value, words) for way, words in worded.items()]
+        how = Card(look, Choice(look, ways, value.way.value, presenter.set_way))
+        if not value.whole or value.way is Way.ALONG:
+            parts = [(part.value, words) for part, words in PART_WORDS.items()]
+            tempi = [(str(tempo), str(tempo)) for tempo in value.tempi]
+            how.add(
+                Choice(look, parts, value.part.value, presenter.set_part),
+                quiet(look, "Beats a minute"),
+                Choice(look, tempi, str(value.tempo), presenter.set_tempo),
+            )
         return [*tools, how]
 
     @override
@@ -70,7 +69,7 @@ class PlayPage(Page):
             return False
         if (before.heard, before.bars, before.tempo) != (value.heard, value.bars, value.tempo):
             return False
-        if before.part is not value.part:
+        if before.part is not value.part or (value.whole and before.way is not value.way):
             return False
         self._follow(value)
         return True
