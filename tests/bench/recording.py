@@ -30,6 +30,7 @@ Tracker = Callable[[Samples, int], tuple[float, NDArray[np.float64]]]
 PEER_RATE_HZ = 22_050
 AUDIO = {".wav", ".flac", ".ogg", ".mp3"}
 TEMPO_WITHIN = 0.05
+TEMPOS = ((66.0, "under 66"), (90.0, "66 to 90"), (126.0, "90 to 126"), (float("inf"), "over 126"))
 
 
 def ours(samples: Samples, rate_hz: int) -> tuple[float, NDArray[np.float64]]:
@@ -82,7 +83,8 @@ def main(folder: Path) -> None:
             tempo, beats = tracker(samples, rate_hz)
             seconds[name] += time.perf_counter() - started
             score = scores(truth, beats, tempo, length_s)
-            for kind in ("all", truth["cat"]):
+            tempos = next(word for most, word in TEMPOS if truth["tempo"] < most)
+            for kind in ("all", truth["cat"], tempos):
                 found.setdefault((name, kind), []).append(score)
         if truth.get("cents") is not None:
             cents.append(abs(tuning_offset(samples, rate_hz) - truth["cents"]))

@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 from coach.errors import CancelledError
 from coach.hearing.beats import beats_of, find_beats
 from coach.hearing.beats_bars import find_bars
+from coach.hearing.beats_harmony import harmony_changes
 from coach.hearing.beats_phrases import phrase_ends_of
 from coach.hearing.beats_strength import onset_strength
-from coach.hearing.beats_tempo import TEMPO_RANGE_BPM, other_tempos
+from coach.hearing.beats_tempo import TEMPO_RANGE_BPM, other_tempos, tempo_of
 from coach.hearing.density import notes_per_s
 from coach.music.tuning_system import midi_to_hz
 from coach.pieces.sections import propose
@@ -24,6 +25,8 @@ from tests.synth import pink_noise, place, pluck
 
 RATE_HZ = 22_050
 LEAST_F = 0.9
+TEMPO_WITHIN = 0.05
+"""The bar that was set for the tempo."""
 
 
 @cache
@@ -61,6 +64,45 @@ def test_steady_beats_are_found(tempo_bpm: float) -> None:
     found = find_beats(band(truth, 4, length_s=16.0), RATE_HZ)
     assert score(truth, found.beats_s) >= LEAST_F
     assert found.tempo_bpm == pytest.approx(tempo_bpm, rel=0.03)
+
+
+@pytest.mark.parametrize("tempo_bpm", [55.0, 57.0, 61.0])
+def test_a_slow_beat_with_a_tune_in_halves_is_not_doubled(tempo_bpm: float) -> None:
+    step = 60.0 / tempo_bpm
+    truth = 0.5 + np.arange(0.0, 22.0, step)
+    tune = [(time + step / 2, string(64 + (3 * k) % 7, step * 0.4, 0.2)) for k, time in enumerate(truth)]
+    sound = band(truth, 4, length_s=25.0) + place(tune, 25.0, rate_hz=RATE_HZ)
+    found = find_beats(sound, RATE_HZ)
+    assert found.tempo_bpm == pytest.approx(tempo_bpm, rel=TEMPO_WITHIN)
+
+
+def test_a_long_recording_that_hurries_keeps_its_level() -> None:
+    steps = 60.0 / np.linspace(78.0, 90.0, 112)
+    truth = 0.5 + np.concatenate([[0.0], np.cumsum(steps)])
+    found = find_beats(band(truth, 4, length_s=float(truth[-1]) + 2.0), RATE_HZ)
+    assert score(truth, found.beats_s) >= LEAST_F
+
+
+def test_harmony_changes_where_the_chord_does_and_nowhere_else() -> None:
+    rate_hz, frames = 80.0, 400
+    chroma = np.zeros((frames, 12), np.float32)
+    chroma[:200, [0, 4, 7]] = 1.0
+    chroma[200:, [2, 5, 7]] = 1.0
+    changes = harmony_changes(chroma, rate_hz)
+    assert int(changes.argmax()) == 200
+    # One of three pitch classes stays: the cosine of both is 1/3; what is usual around is taken off.
+    assert 0.3 < changes.max() < 2 / 3
+    assert np.delete(changes, np.arange(120, 280)).max() < 1e-9
+    assert not harmony_changes(chroma[:20], rate_hz).any()
+
+
+@pytest.mark.parametrize("length_s", [0.05, 0.3, 2.0])
+def test_a_moment_of_sound_gives_a_tempo_and_no_error(length_s: float) -> None:
+    low, high = TEMPO_RANGE_BPM
+    strength = onset_strength(
+        band(np.array([0.01, 0.15, 1.0]), 4, length_s=3.0)[: int(length_s * RATE_HZ)], RATE_HZ
+    )
+    assert low <= tempo_of(strength) <= high
 
 
 def test_a_tempo_that_breathes_is_followed() -> None:
