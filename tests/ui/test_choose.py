@@ -3,6 +3,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 import soundfile
 
@@ -11,7 +12,7 @@ from coach.practice.events import GridSet, SectionsSet
 from coach.sessions.piece.bringing_in import bundled_pieces
 from coach.sessions.piece.material import grid_of
 from coach.sessions.ports import AnalysisCache
-from coach.sessions.survey import survey
+from coach.sessions.survey import NOTHING_SOUNDS, survey
 from coach.ui.jobs import InlineRunner
 from coach.ui.presenters.beat_control import BeatControl
 from coach.ui.presenters.choose import ChoosePresenter
@@ -163,6 +164,15 @@ def test_what_a_damaged_file_has_lost_is_said_beside_the_advice(room: ScriptedRo
     presenter.bring(str(tmp_path / "half.wav"))
     assert shown(presenter).decision is Decision.LISTEN
     assert "The file ends early: the first 4.2 seconds of 8.5 seconds could be read." in shown(presenter).said
+
+
+def test_of_a_silent_recording_nothing_else_is_claimed(room: ScriptedRoom, tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "silent.wav", np.zeros(6 * RATE_HZ, np.float32), RATE_HZ)
+    presenter = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    presenter.opened()
+    presenter.bring(str(tmp_path / "silent.wav"))
+    assert shown(presenter).facts == (NOTHING_SOUNDS,)
+    assert shown(presenter).second == "Another recording"
 
 
 def test_a_section_of_one_bar_is_told_and_refused(presenter: ChoosePresenter, room: ScriptedRoom) -> None:

@@ -207,6 +207,7 @@ def test_a_take_that_was_kept_may_be_bettered_before_the_end(tmp_path: Path) -> 
     assert (end.view.value.action, end.view.value.second) == ("Call it done", "Record another take")
     end.second()
     assert went.to == [("play", {})]
+    assert shown(opened(room)).action == "Call it done"
 
 
 @pytest.mark.window

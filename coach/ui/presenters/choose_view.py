@@ -8,7 +8,7 @@ from coach.pieces.beat_marks import BeatMarks, nearest
 from coach.pieces.sections import BarRange
 from coach.practice.piece_state import PieceState
 from coach.sessions.piece.bringing_in import BundledChoice
-from coach.sessions.survey import Survey
+from coach.sessions.survey import NOTHING_SOUNDS, Survey
 from coach.ui.presenters.beat_view import BeatView
 from coach.ui.presenters.days import day_words
 from coach.ui.presenters.drawn import Tile
@@ -96,6 +96,8 @@ def laid_aside(piece: PieceState, today: date) -> Aside:
 
 def facts_of(heard: Survey) -> tuple[str, ...]:
     """What else the first listen found, in words; each thing is said once."""
+    if NOTHING_SOUNDS in heard.reasons:
+        return ()
     tuning = _tuning_words(heard.tuning_cents)
     if any("can check" in reason for reason in heard.reasons):
         return (tuning,)

@@ -132,7 +132,8 @@ def standing_of(piece: PieceState) -> str:
         return f"Next, {beat}cut it into sections."
     done = sum(section.good_enough for section in piece.sections)
     if done == len(piece.sections):
-        return "Every section is good enough: record one whole take."
+        left = "your take is kept: call the piece done" if piece.takes else "record one whole take"
+        return f"Every section is good enough: {left}."
     following = piece.next_section
     name = following.name if following is not None else ""
     if done == 0:
@@ -147,7 +148,7 @@ def next_words(piece: PieceState) -> str:
         return "Find the beat" if piece.grid is None else "Choose its bars"
     section = piece.next_section
     if section is None:
-        return "Record the take"
+        return "Call it done" if piece.takes else "Record the take"
     if key_is_next(piece, section):
         return "Choose a key for your guitar"
     _, words = SCREEN_OF_STAGE[section.next_stage or Stage.PLAYED]

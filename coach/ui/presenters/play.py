@@ -353,7 +353,9 @@ class PlayPresenter(Presenter[PlayView]):
             return self._joined_view()
         take_s = len(self._take[0]) / self._take[1] if self._take is not None else None
         sentence = "Play the whole piece once, from the beginning to the end."
-        action = "End the take" if self.recording else "Record the take"
+        action = "Record the take"
+        if self.recording:
+            sentence, action = "I record: play it through.", "End the take"
         if take_s is not None:
             sentence = f"A take of {take_s:.0f} seconds. Keep it, or play once more."
             action = "Keep this take"
