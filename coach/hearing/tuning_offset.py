@@ -11,10 +11,10 @@ STEADY_BEND = (0.62, 0.86)
 """How much the logarithm of a peak lies above the mean of its neighbours: a steady sine through a Hann
 window has ln 2 = .69 on a bin and .80 between two (the window's transform, Harris 1978); vibrato, slides,
 attacks and beating have less or more. The margins are ours, measured on computed instruments."""
-TRUSTED_HZ = (150.0, 700.0)
+TRUSTED_HZ = (300.0, 700.0)
 """Outside of it a peak counts less and less: pianos are tuned wide, flat below and sharp above (Railsback
 1938), partials of stiff strings lie sharp (Fletcher 1964), voices waver more in Hz the higher a partial is.
-Measured on computed instruments and on sample sets."""
+Measured on computed instruments and on sample sets, whose pianos lie up to 17 cents flat around C2."""
 AGREEING_CENTS = 15.0
 """Peaks that lie farther than about this from what most say count little: slides, one that is out."""
 _ROUNDS = 15
