@@ -26,10 +26,10 @@ PRIOR_MINUTES_A_BAR = {Stage.MELODY: 8.0, Stage.BASS: 7.0, Stage.TOGETHER: 5.0, 
 """A beginner's minutes a bar before anything is known. Our own assumption, no source."""
 PLAYER_SPREAD = 0.5
 """Standard deviation of a player's log pace around the prior (a factor of 1.6). Our own assumption."""
-STAGE_SPREADS = ((0.12, 0.75), (0.4, 0.25))
+STAGE_SPREADS = ((0.12, 0.7), (0.45, 0.3))
 """Of a player's liking for one stage over another, in log minutes, and how likely each is: most people are
 near the prior's proportions, some far from them. Our own assumption."""
-CHANCE_SPREADS = ((0.1, 0.35), (0.19, 0.5), (0.35, 0.15))
+CHANCE_SPREADS = ((0.1, 0.3), (0.19, 0.5), (0.35, 0.2))
 """Of one section's stage around all that, in log minutes, and how likely each is. Our own assumption."""
 PRACTICE = (-0.12, 0.08)
 """Exponent of the power law of practice and its spread: the fourth section takes 0.85 of the first. Ours."""
