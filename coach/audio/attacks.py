@@ -39,6 +39,13 @@ _SURE_SHARE, _STIR_SHARE = 0.05, 0.003
 APART_S = 0.050
 """Attacks nearer than this are one: a strum, two hands not quite together."""
 
+REACH_S = 0.030
+"""An attack's main rise follows its first stir, such as a pick's scrape, within this time."""
+
+_RISE_WINDOW_S = 0.003
+_LOW_SHARE, _HIGH_SHARE = 0.1, 0.9
+"""The main rise goes from a tenth to nine tenths of the way up (as rise times are told; common practice)."""
+
 _WINDOW = 512
 _STEP_FRAMES = 2_048
 
@@ -65,6 +72,37 @@ def find_attacks(sound: Samples, rate_hz: int) -> NDArray[np.int64]:
     plain, slope, high = _frame_energies(sound, frame, rate_hz)
     whole = (_Rise(plain, floor), _Rise(slope, floor * (2.0 * np.pi * _FLOOR_HZ / rate_hz) ** 2))
     return np.array(_peaks(whole, _Rise(high, floor)), np.int64) * frame
+
+
+def main_rise(sound: Samples, attack: int, rate_hz: int) -> int:
+    """The sample at which the main rise of an attack begins, at or after its first sample.
+
+    Parameters
+    ----------
+    sound
+        Shape (n, channels).
+    attack
+        One of `find_attacks`.
+    rate_hz
+        Samples a second.
+
+    Notes
+    -----
+    Looked for in the first difference, in which high partials weigh more, above the level before.
+    """
+    width = max(1, round(_RISE_WINDOW_S * rate_hz))
+    first = max(0, attack - round(BEFORE_S * rate_hz))
+    part = sound[first : attack + round(REACH_S * rate_hz)].astype(np.float64)
+    energy = (np.diff(part, axis=0) ** 2).sum(axis=1)
+    if attack - first < width or len(energy) < 2 * width:
+        return attack
+    envelope = np.sqrt(np.convolve(energy, np.ones(width) / width, "same"))
+    floor = float(np.median(envelope[: attack - first]))
+    rise = float(envelope.max()) - floor
+    at = int(np.argmax(envelope >= floor + _HIGH_SHARE * rise))
+    while at > 0 and envelope[at] > floor + _LOW_SHARE * rise:
+        at -= 1
+    return max(attack, first + at)
 
 
 class _Rise:

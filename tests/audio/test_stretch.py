@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from coach.audio.attacks import main_rise
 from coach.audio.stretch import RubberStretcher
 from coach.sessions.ports import Emphasis
 from tests import synth
@@ -15,6 +16,10 @@ RISE_TIMES = 3.0
 PRE_ECHO_DB = 3.0
 LENGTH_S = 0.005
 NULL_DB = -100.0
+SCRAPE_S = 0.014
+"""So long before a string sounds a pick is heard on it, in a sampled bass."""
+RISE_WITHIN = (0.5 / 110 + 0.0015) * RATE_HZ
+"""Samples: half a period of the lowest string, whose first pulse comes so late, and half the window."""
 
 SPEEDS = (0.4, 0.5, 0.6, 0.75, 0.9)
 
@@ -90,6 +95,20 @@ def test_attacks_stay_sharp_and_nothing_sounds_before_them(speed: float, best: b
         assert rise_s(slowed[:, 0], onset / speed) <= RISE_TIMES * rise_s(sound[:, 0], onset)
         louder_db = level_before_db(slowed[:, 0], onset / speed) - level_before_db(sound[:, 0], onset)
         assert louder_db <= PRE_ECHO_DB
+
+
+def test_a_string_rises_after_the_scrape_of_its_pick() -> None:
+    """What is put where it belongs is the string, not the scrape before it."""
+    sound, onsets = plucks()
+    rng = np.random.default_rng(3)
+    count = round(SCRAPE_S * RATE_HZ)
+    for onset in onsets:
+        first = round((onset - SCRAPE_S) * RATE_HZ)
+        assert main_rise(sound, round(onset * RATE_HZ), RATE_HZ) == pytest.approx(
+            onset * RATE_HZ, abs=RISE_WITHIN
+        )
+        sound[first : first + count] += rng.normal(0, 0.002, count)[:, None]
+        assert main_rise(sound, first, RATE_HZ) == pytest.approx(onset * RATE_HZ, abs=RISE_WITHIN)
 
 
 def test_full_speed_without_shift_changes_nothing() -> None:
