@@ -15,13 +15,17 @@ from typing import Any
 
 import tests.ui.conftest  # noqa: F401 - sets the environment before Kivy is imported
 from coach.bootstrap import make_services
+from coach.music.key import Key
 from coach.notation import LineKind
+from coach.pieces.fit import fit
 from coach.practice.events import DrillAnswered, Event, PlayedSettled, StringTuned, TimeSpent
 from coach.practice.settings import Settings
 from coach.sessions.demo.finding import Finder
 from coach.sessions.demo.learner import SimulatedLearner
+from coach.sessions.piece.beat_desk import BeatDesk
 from coach.sessions.piece.bringing_in import bundled_pieces
 from coach.sessions.piece.check_desk import CheckDesk
+from coach.sessions.piece.material import line_of
 from coach.sessions.piece.neck_desk import Hand, NeckDesk
 from coach.sessions.practice_room import PracticeRoom
 from coach.sessions.services import Services
@@ -74,11 +78,14 @@ def work(services: Services) -> None:
     room = PracticeRoom(services)
     try:
         InlineRunner().start(FirstNotes(room).prepare, done=lambda _: None, failed=_fail)
-        learner = SimulatedLearner(bundled_pieces(services)[0], Random(1))
+        bundled = bundled_pieces(services)[0]
+        learner = SimulatedLearner(bundled, Random(1))
         finder = Finder(room.journal, learner, services.engine("auto"))
         model, recording = services.evidence_model(), room.recording()
         for kind in LineKind:
             finder.find("A", kind, CheckDesk(room.journal, recording, model, "A"))
+            if kind is LineKind.MELODY:
+                choose_key(room, learner, bundled.key)
         desk = NeckDesk(room.journal, Hand.of(services.current_settings()), "A")
         best = desk.ways().best
         assert best is not None, "the bundled piece can be played"
@@ -89,6 +96,16 @@ def work(services: Services) -> None:
         finder.find("B", LineKind.MELODY, CheckDesk(room.journal, recording, model, "B"))
     finally:
         room.close()
+
+
+def choose_key(room: PracticeRoom, learner: SimulatedLearner, key: Key) -> None:
+    """The first way that is proposed to lay the tune of section A on the guitar."""
+    best = fit(line_of(room.journal.piece_in_hand, "A", LineKind.MELODY), None, key)[0]
+    shift, tune, bass = best.shift_semitones, best.melody_octaves, best.bass_octaves
+    BeatDesk(room.journal).choose_key(
+        best.key, capo=best.capo, shift_semitones=shift, melody_octaves=tune, bass_octaves=bass
+    )
+    learner.follow_key(shift + 12 * tune, shift + 12 * bass)
 
 
 def _fail(error: Exception) -> None:
