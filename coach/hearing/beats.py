@@ -13,8 +13,9 @@ _TIGHTNESS = 120.0
 """How much a beat that comes early or late costs, against onset strength. From memory of Ellis 2007; ours
 counts strength otherwise."""
 _FADED_DB = -18.0
-"""Beats at the end, before which the music has faded by so much, are not counted."""
-_BEFORE_S = 0.1
+"""Beats at the end, around which the music has faded by so much, are not counted."""
+_BEFORE_S, _AFTER_S = 0.1, 0.05
+"""Moments around a beat: what is struck on it sounds after it, however short the notes before were."""
 _SILENT_DB = -40.0
 
 
@@ -79,7 +80,8 @@ def _path(values: Floats, period: float) -> NDArray[np.intp]:
     The score of a beat is its smoothed onset strength plus the best of all beats half to two periods before,
     less the squared logarithm of how far that step is from the period (Ellis 2007, equations 1 to 5).
     """
-    reach = np.arange(-int(period), int(period) + 1)
+    most = min(int(period), (len(values) - 1) // 2)  # so that the kernel is no longer than the recording
+    reach = np.arange(-most, most + 1)
     smooth = np.convolve(values, np.exp(-0.5 * (reach * 32.0 / period) ** 2), "same")
     steps = np.arange(-int(2 * period), -max(1, int(period / 2)))
     cost = -_TIGHTNESS * np.log(-steps / period) ** 2
@@ -109,7 +111,7 @@ def _trimmed(times: NDArray[np.float64], strength: OnsetStrength) -> NDArray[np.
         return float(strength.levels_db[frame])
 
     kept = list(times)
-    while len(kept) > 2 and level(kept[-1] - _BEFORE_S) < _FADED_DB:
+    while len(kept) > 2 and max(level(kept[-1] - _BEFORE_S), level(kept[-1] + _AFTER_S)) < _FADED_DB:
         kept.pop()
     if len(kept) > 2:
         step = float(np.median(np.diff(kept[:9])))

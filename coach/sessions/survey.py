@@ -18,7 +18,8 @@ from coach.sessions.ports import Jobs
 from coach.sessions.recordings import AnalysedRecording, analysed
 from coach.sessions.services import Services
 
-FORMAT = 3
+FORMAT = 4
+"""One more where the fields change or what is found does, so that older surveys are made anew."""
 ONES_OF = (2, 3, 4)
 NOTHING_SOUNDS = "Nothing can be heard in this recording: choose another one."
 

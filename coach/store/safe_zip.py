@@ -14,7 +14,7 @@ from coach.store.names import plain_name
 
 MOST_BYTES = 500_000_000
 MOST_ENTRIES = 200
-"""ZipLimits of a pack (the product's own)."""
+"""Limits of a pack (the product's own)."""
 _BLOCK = 1 << 20
 _METHODS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
 

@@ -103,6 +103,7 @@ def test_a_moment_of_sound_gives_a_tempo_and_no_error(length_s: float) -> None:
         band(np.array([0.01, 0.15, 1.0]), 4, length_s=3.0)[: int(length_s * RATE_HZ)], RATE_HZ
     )
     assert low <= tempo_of(strength) <= high
+    assert all(0.0 <= time <= length_s for time in beats_of(strength).beats_s)
 
 
 def test_a_tempo_that_breathes_is_followed() -> None:
@@ -139,6 +140,14 @@ def test_other_readings_stay_within_the_range_and_begin_with_the_likeliest() -> 
         assert others
         assert all(TEMPO_RANGE_BPM[0] <= other <= TEMPO_RANGE_BPM[1] for other in others)
     assert other_tempos(150.0)[0] == pytest.approx(100.0)
+
+
+def test_slow_short_notes_keep_their_beats_to_the_last() -> None:
+    truth = 0.5 + np.arange(0.0, 20.0, 1.0)
+    sound = place([(time, string(52, 0.3, 0.3)) for time in truth], 24.0, rate_hz=RATE_HZ)
+    found = beats_of(onset_strength(sound, RATE_HZ), 60.0)
+    assert score(truth, found.beats_s) >= LEAST_F
+    assert found.beats_s[-1] == pytest.approx(truth[-1], abs=0.07)
 
 
 @pytest.mark.parametrize(("bar", "upbeats"), [(3, 0), (4, 0), (3, 1), (4, 1)])

@@ -1,6 +1,7 @@
 # ruff: noqa: PLC0415 - Kivy is imported when its environment stands
 """The last decision of choosing a piece: sections proposed at phrases, changed by two taps on bar tiles."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -120,6 +121,30 @@ def test_a_recording_without_a_steady_beat_is_cut_by_the_clock(room: ScriptedRoo
     assert grid_of(piece).second_of(piece.sections[0].end) == float(
         piece.sections[0].end
     )  # four seconds a bar
+
+
+def test_a_beat_that_was_decided_stays_when_a_newer_version_hears_another(
+    presenter: ChoosePresenter, room: ScriptedRoom, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heard = survey(room.services, room.recording_path())
+    other = replace(
+        heard, tempo_bpm=33.0, beats_s=heard.beats_s[::2], bars_s=heard.bars_s[1::2], ones=(1, 2, 3)
+    )
+    monkeypatch.setattr("coach.ui.presenters.choose.survey_of", lambda *_: other)
+    again = ChoosePresenter(room, Now(), InlineRunner(), Went())
+    again.opened()
+    again.second()
+    assert shown(again).decision is Decision.BEAT
+    again.act()
+    assert shown(again).decision is Decision.BARS
+    first, second = room.events(GridSet)
+    count = len(first.seconds)  # the even beat may go on to the end of the recording
+    assert (second.meter, second.pickup, second.quarters[:count]) == (
+        first.meter,
+        first.pickup,
+        first.quarters,
+    )
+    assert second.seconds[:count] == pytest.approx(first.seconds, abs=1e-6)
 
 
 def test_who_comes_back_after_the_beat_goes_on_with_the_bars(

@@ -26,8 +26,9 @@ from coach.hearing.evidence.summary import SUMMARY_FRAMES, summary_of
 from coach.hearing.tuning_offset import tuning_offset
 
 Bytes = npt.NDArray[np.uint8]
-FORMAT = 2
-"""Of the bytes that are kept; one more where they change, so that older ones are made anew."""
+FORMAT = 3
+"""Of the bytes that are kept; one more where they change, or the tuning that is found does (they are laid out
+by it), so that older ones are made anew."""
 RATE_RANGE_HZ = (4000.0, 384000.0)
 """Sample rates that are taken."""
 LEVEL_RANGE_DB = (-75.0, 10.0)
