@@ -16,6 +16,8 @@ _FADED_DB = -18.0
 """Beats at the end, around which the music has faded by so much, are not counted."""
 _BEFORE_S, _AFTER_S = 0.1, 0.05
 """Moments around a beat: what is struck on it sounds after it, however short the notes before were."""
+_BAR = 4
+"""A stroke after so many silent beats, such as of a switch, is none; one among short notes is."""
 _SILENT_DB = -40.0
 
 
@@ -110,8 +112,13 @@ def _trimmed(times: NDArray[np.float64], strength: OnsetStrength) -> NDArray[np.
         frame = min(max(int(time * strength.rate_hz), 0), len(strength.levels_db) - 1)
         return float(strength.levels_db[frame])
 
+    def sounds(time: float) -> bool:
+        return max(level(time - _BEFORE_S), level(time + _AFTER_S)) >= _FADED_DB
+
     kept = list(times)
-    while len(kept) > 2 and max(level(kept[-1] - _BEFORE_S), level(kept[-1] + _AFTER_S)) < _FADED_DB:
+    while len(kept) > 2 and level(kept[-1] - _BEFORE_S) < _FADED_DB:
+        if level(kept[-1] + _AFTER_S) >= _FADED_DB and any(sounds(time) for time in kept[-_BAR - 1 : -1]):
+            break
         kept.pop()
     if len(kept) > 2:
         step = float(np.median(np.diff(kept[:9])))

@@ -150,6 +150,17 @@ def test_slow_short_notes_keep_their_beats_to_the_last() -> None:
     assert found.beats_s[-1] == pytest.approx(truth[-1], abs=0.07)
 
 
+def test_a_click_long_after_the_music_is_no_beat() -> None:
+    truth = 0.5 + np.arange(0.0, 14.0, 0.75)
+    sound = band(truth, 4, length_s=24.0)
+    stroke = slice(int((truth[-1] + 8 * 0.75) * RATE_HZ), None)
+    noise = np.random.default_rng(1).normal(0.0, 0.3, RATE_HZ // 8)
+    sound[stroke][: len(noise)] += noise.astype(np.float32)
+    found = find_beats(sound, RATE_HZ)
+    assert score(truth, found.beats_s) >= LEAST_F
+    assert found.beats_s[-1] < truth[-1] + 2 * 0.75
+
+
 @pytest.mark.parametrize(("bar", "upbeats"), [(3, 0), (4, 0), (3, 1), (4, 1)])
 def test_bars_begin_where_the_bass_and_the_harmony_change(bar: int, upbeats: int) -> None:
     truth = 0.5 + np.arange(0.0, 16.0, 0.65)

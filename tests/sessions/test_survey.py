@@ -26,7 +26,7 @@ from coach.sessions.survey import Survey, survey, survey_of
 from tests.synth import RATE_HZ, place, pluck
 
 OLDEST = 1
-KNOWN_SURVEY = (4, "c40ad2b6e760")
+KNOWN_SURVEY = (4, "8c7f4cff2b49")
 KNOWN_ANALYSIS = (3, "0d28f1208d3e")
 
 
