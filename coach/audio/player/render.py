@@ -9,7 +9,7 @@ from coach.audio.player.plan import CONTEXT_S, LoopPlan
 from coach.audio.resample import resampled
 from coach.sessions.ports import Samples, Stretcher
 
-_VERSION = 2
+_VERSION = 3
 """Raise it when the same part would sound different: old passes in caches are then left alone."""
 
 _FULL = 32_767.0
