@@ -1,6 +1,7 @@
 """A graded take in words: one kind sentence a bar."""
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import assert_never
 
 from coach.music.pitch import Pitch
@@ -28,12 +29,12 @@ def sentences(played: PlayThrough) -> tuple[BarSentence, ...]:
     return tuple(BarSentence(bar, _of_bar(bar, played.of_bar(bar))) for bar in played.bars)
 
 
-def summary(played: PlayThrough) -> str:
-    """The whole take in a sentence or two, the hardest bar named."""
+def summary(played: PlayThrough, beat: Fraction) -> str:
+    """The whole take in a sentence or two, the hardest bar named; ``beat``: the meter's, in quarters."""
     if played.line is None:
         return NOT_FOLLOWED
     right = sum(note.result is Result.RIGHT for note in played.notes)
-    tempo = f"{played.line.tempo_bpm:.0f} quarter notes a minute"
+    tempo = f"{played.line.tempo_bpm / float(beat):.0f} beats a minute"
     said = f"{right} of {len(played.notes)} notes were right, at {tempo}."
     hardest = played.hardest_bar
     return said if hardest is None else f"{said} Hardest: {_named(hardest)}."

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from kivy.uix.textinput import TextInput
 from kivy.uix.widget import Widget
 
+from coach.ui.widgets.buttons import Weight
 from coach.ui.widgets.page import Page
 
 SPACE, ENTER, KEYPAD_ENTER, TAB, ESCAPE = 32, 13, 271, 9, 27
@@ -149,10 +150,15 @@ class Keys:
         return heir
 
     def _heir(self, things: list[Widget], old: Widget) -> Widget | None:
-        """What stands where the ringed thing stood: the drawing of its kind, else the button of its words."""
+        """What stands where the ringed thing stood: the drawing of its kind, else the button of its words.
+
+        The big action stays what it is, whatever its words are.
+        """
         alike = [each for each in things if type(each) is type(old) and not isinstance(each, TextInput)]
         if hasattr(old, "by_key"):
             return next(iter(alike), None)
+        if getattr(old, "weight", None) is Weight.BIG:
+            return next((each for each in alike if each.weight is Weight.BIG), None)
         same = [each for each in alike if getattr(each, "said", None) == getattr(old, "said", "")]
         if same:
             return min(same, key=lambda each: abs(things.index(each) - self._at))

@@ -21,12 +21,20 @@ from coach.ui.jobs import ThreadRunner
 from coach.ui.presenters.files import ERRANDS
 from coach.ui.screens.table import places_for, screen
 from coach.ui.theme import look_of
+from coach.ui.widgets.page import Page
 
 if TYPE_CHECKING:
     from coach.sessions.services import Services
 
 TITLE = "Two-Line Coach"
 NOT_DONE = "That could not be done. Nothing that was kept before is lost."
+TAKEN_IN_ONCE = {
+    "setup": {"file", "recording", "pack"},
+    "piece": {"recording"},
+    "keep": {"folder"},
+    "teacher": {"folder"},
+}
+"""What a screen is handed to be taken in at once: not again where it is only shown anew."""
 RESIZE_PAUSE_S = 0.3
 """A window that is being drawn larger is fitted when it has come to rest."""
 
@@ -137,7 +145,8 @@ class CoachApp(App):
     def go(self, word: str, **about: str) -> None:
         """Show a screen; the word ``restart`` shows this one anew after a changed setting.
 
-        What it was about, and where the ring was, stay then.
+        Where the ring was stays then, and what it was about, unless something else is said: what was handed
+        to it before, such as a file, is not taken in once more.
         While a back-up is being put in place no other screen is opened: it would show what is going away.
         """
         if self._room.resting:
@@ -146,7 +155,9 @@ class CoachApp(App):
         if word == "restart":
             ring = self.frame.keys.ring
             self._dress()
-            word, about = self._word, {**self._about, **about}
+            word = self._word
+            once = TAKEN_IN_ONCE.get(word, set())
+            about = about or {key: said for key, said in self._about.items() if key not in once}
         self._word, self._about = word, about
         meant = screen(word)
         self._room.turn_to(activity_of(word, about))
@@ -161,7 +172,11 @@ class CoachApp(App):
 
     def trouble(self, error: CoachError) -> None:
         """Say on the page that is shown what could not be done, and offer to open it again."""
-        if self._frame is not None and self._frame.page is not None:
+        if self._frame is None:
+            return
+        if self._frame.page is None:  # it went wrong while the page was made
+            self._frame.show(Page(self._context({})), screen(self._word).place)
+        if self._frame.page is not None:
             self._frame.page.trouble(NOT_DONE, error.message, lambda: self.go("restart"))
 
     def _context(self, about: dict[str, str]) -> ScreenContext:

@@ -171,7 +171,7 @@ def test_where_nothing_sounds_all_is_missing(samples: np.ndarray) -> None:
     assert done.line is None
     assert {note.result for note in done.notes} == {Result.MISSING}
     assert (done.right_share, done.extra) == (0.0, ())
-    assert summary(done) == NOT_FOLLOWED
+    assert summary(done, Fraction(1)) == NOT_FOLLOWED
 
 
 def test_an_empty_arrangement_is_refused() -> None:
@@ -221,7 +221,7 @@ def test_every_result_has_its_sentence_and_the_hardest_bar_is_named() -> None:
     assert words[0] == "Bar 1: in the tune F#4 sounded where F4 is written."
     assert words[1] == "Bar 2: G4 in the tune came 0.30 s late."
     assert words[2] == "Bar 3: I did not hear G2 in the bass; C5 in the tune came 0.20 s early."
-    assert "Hardest: bar 3" in summary(done)
+    assert "Hardest: bar 3" in summary(done, Fraction(1))
 
 
 def test_all_right() -> None:
@@ -241,3 +241,10 @@ def test_the_edge_of_right_is_eighty_milliseconds_and_half_a_beat_is_the_edge_of
         moved = [begins(5.0 + off_s, 69) if each.time_s == 5.0 else each for each in EVEN]
         note = next(n for n in by_hand(*moved).notes if n.midi == 69)
         assert note.result.value == result, off_s
+
+
+def test_the_tempo_is_told_in_the_beats_of_the_meter() -> None:
+    """In 6/8 a beat is a dotted quarter (common practice): 60 quarters a minute are 40 beats."""
+    done = by_hand(*EVEN)
+    assert "at 60 beats a minute" in summary(done, Meter(2, 4).beat)
+    assert "at 40 beats a minute" in summary(done, Meter(6, 8).beat)

@@ -24,7 +24,7 @@ from tests.synth import RATE_HZ, place, pluck
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.scripted_room import ScriptedRoom
-from tests.ui.stage import Now, Shown, Went, a_context
+from tests.ui.stage import Now, Shown, Went, a_context, went_to
 
 
 def shown(presenter: ChoosePresenter) -> ChooseView:
@@ -170,6 +170,8 @@ def test_the_advice_may_be_taken_and_another_recording_chosen(room: ScriptedRoom
     assert shown(presenter).decision is Decision.LISTEN
     assert sum("can check" in fact for fact in shown(presenter).facts) <= 1
     presenter.second()
+    assert went_to(presenter) == [("choose", {})], "anew: a file that was handed in is not brought in again"
+    presenter.opened()
     view = shown(presenter)
     assert view.decision is Decision.RECORDING
     title = bundled_pieces(room.services)[0].title

@@ -172,8 +172,8 @@ def test_it_is_put_in_place_and_back_again(room: PracticeRoom, tmp_path: Path) -
     later = room.journal.progress
     presenter = opened(room, file=str(made.path))
     presenter.act()
-    (screen, about), restart = went(presenter)
-    assert (screen, restart) == ("keep", ("restart", {}))
+    ((screen, about),) = went(presenter)
+    assert screen == "restart"
     assert not room.resting
     assert room.journal.progress == was
     after = opened(room, **about)
@@ -200,7 +200,7 @@ def test_on_a_new_device_a_back_up_is_looked_for_first(tmp_path: Path) -> None:
     assert asking is not None
     assert "nothing here yet" in asking.here
     presenter.act()
-    assert went(presenter)[1] == ("keep", {"restored": NOTHING_BEFORE})
+    assert went(presenter)[1] == ("restart", {"restored": NOTHING_BEFORE})
     view = view_of(opened(room, restored=NOTHING_BEFORE))
     assert (view.sentence, view.said, view.go_back) == ("The back-up is in its place.", "", "")
     assert room.journal.progress.seq

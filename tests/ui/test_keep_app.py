@@ -94,6 +94,21 @@ def test_one_tap_leads_back_and_older_states_can_be_found_again(
 
 
 @pytest.mark.window
+def test_who_puts_it_in_place_by_keys_keeps_the_ring_on_the_big_action(
+    window: RealWindow, app: Any, tmp_path: Path
+) -> None:
+    app.go("keep", file=str(tmp_path / "documents" / "Two-Line Coach" / "of old.zip"))
+    window.until(lambda: LARK in window.words())
+    while not window.button("Put it in place").focused:
+        window.key(TAB)
+    window.key(SPACE)
+    window.until(lambda: "Go back to what was here before" in window.buttons())
+    window.frames(6)
+    assert window.button("Back up now").focused
+    assert not window.button("Go back to what was here before").focused
+
+
+@pytest.mark.window
 def test_no_other_screen_is_opened_while_one_is_put_in_place(
     window: RealWindow, app: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -156,3 +171,21 @@ def test_a_dropped_file_is_looked_into(window: RealWindow, tmp_path: Path) -> No
     window.start(CoachApp(services, first="keep"))
     window.kivy.dispatch("on_drop_file", str(tmp_path / "b.zip").encode(), 10, 10)
     window.until(lambda: LARK in window.words())
+
+
+@pytest.mark.window
+def test_a_folder_that_was_handed_in_does_not_come_back_over_a_later_choice(
+    window: RealWindow, tmp_path: Path
+) -> None:
+    from coach.ui.shell import CoachApp
+
+    services = services_in(practised(tmp_path / "data"))
+    app = window.start(CoachApp(services, first="log"))
+    (tmp_path / "stick").mkdir()
+    app.go("keep", folder=str(tmp_path / "stick"))
+    window.frames(4)
+    assert services.current_settings().backup_folder == str(tmp_path / "stick")
+    window.tap_words("The usual folder")
+    assert services.current_settings().backup_folder is None
+    app.go("restart")  # as after a window was drawn larger
+    assert services.current_settings().backup_folder is None

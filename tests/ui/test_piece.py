@@ -168,6 +168,8 @@ def test_once_the_tune_is_found_the_key_comes_next_and_can_be_another(tmp_path: 
     assert "key" in next_steps(room.journal.progress, 20.0)[0].title
     presenter.act()
     assert went.to == [("fit", {"section": "A"})]
+    presenter.open_stage(Stage.BASS)
+    assert went.to[-1] == ("fit", {"section": "A"}), "the stage's own button leads past no key either"
     room.journal.write(KeyChosen("p", "G", 0, 2, 0.0))
     presenter.opened()
     assert shown(presenter).action == "Find the bass of section A"

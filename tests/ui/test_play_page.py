@@ -1,10 +1,13 @@
 """The play page in a window: what is played first, how fast, and that the sheet is in sight meanwhile."""
 
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from coach.music import Meter
 from coach.practice.events import PlayedSettled, PlayedThrough
 from coach.sessions.piece.play_desk import Part
 from coach.ui.jobs import InlineRunner
@@ -68,6 +71,18 @@ def test_it_is_played_up_to_the_tempo_of_the_piece(own_bpm: float, tempi: tuple[
     assert tempi_of(own_bpm) == tempi
 
 
+def test_in_six_eight_the_tempo_is_told_in_its_own_beats(tmp_path: Path) -> None:
+    """A beat of 6/8 is a dotted quarter (common practice): eight quarters in six seconds are 53 of them."""
+    room = ScriptedRoom(tmp_path)
+    take_in_hand(room.journal, replace(fingered_piece()[0], meter=Meter(6, 8), pickup=Fraction(0)))
+    presenter = opened(room)
+    assert shown(presenter).tempi == (40, 53)
+    assert shown(presenter).tempo == 40
+    presenter.act()
+    (played,) = room.events(PlayedThrough)
+    assert played.tempo_bpm == 60.0  # the log counts quarters
+
+
 def test_high_stretches_of_empty_paper_are_left_out(room: ScriptedRoom) -> None:
     for page in shown(opened(room)).pages:
         rows = np.frombuffer(page.rgba, np.uint8).reshape(page.height, page.width, 4)[:, :, 0]
@@ -99,6 +114,24 @@ def test_while_it_is_played_nothing_stands_between_the_hand_and_the_sheet(
     window.tap_words("Stop")
     window.frames(6)
     assert {"Thumb alone", "Good enough for now", "Count in"} <= set(window.buttons())
+
+
+@pytest.mark.window
+def test_the_page_has_its_air_again_after_it_was_listened_to(window: RealWindow, room: ScriptedRoom) -> None:
+    from coach.ui.screens.play.screen import PlayPage  # noqa: PLC0415 - as everywhere
+
+    presenter = PlayPresenter(room, "A", Now(), InlineRunner(), Went())
+    page = window.show(PlayPage(a_context(), presenter))
+    window.frames(4)
+    usual = (page.edge_dp, page.body.spacing)
+    presenter.set_way(Way.LISTENED.value)
+    presenter.act()
+    assert page.edge_dp < usual[0]
+    room.world.let_pass(8.0)
+    presenter.act()
+    assert not shown(presenter).recording
+    window.frames(4)
+    assert (page.edge_dp, page.body.spacing) == usual
 
 
 @pytest.mark.window

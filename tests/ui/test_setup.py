@@ -11,7 +11,9 @@ from coach.audio.limiter import LOOK_AHEAD_S
 from coach.bootstrap import make_services
 from coach.fretboard import REACHES
 from coach.music.naming import Naming
+from coach.practice.events import ReplyOpened
 from coach.practice.settings import Settings
+from coach.reports.reply_file import reply_json
 from coach.sessions.deafness import DEFAULT_ROUND_TRIP_S
 from coach.sessions.ports import SoundDevice
 from coach.sessions.practice_room import PracticeRoom
@@ -23,8 +25,10 @@ from coach.ui.presenters.setup_sound import NO_LOUDSPEAKER, TONE_PLAYED, VOLUMES
 from coach.ui.presenters.view import Empty, Ready
 from tests.echo_room import EchoRoom
 from tests.fakes import FakeCatalog
+from tests.practised import practised
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
+from tests.ui.keep_room import services_in
 from tests.ui.scripted_room import ScriptedRoom
 from tests.ui.stage import Now, Went, a_context, went_to
 
@@ -277,6 +281,27 @@ def test_the_teachers_place_is_on_the_rail_when_switched_on(window: RealWindow, 
         window.until(lambda: "No folder is watched yet" in window.words())
         window.frames(6)
         assert not faults(window)
+
+
+@pytest.mark.window
+def test_a_reply_that_was_opened_is_not_opened_again_with_the_page(
+    window: RealWindow, tmp_path: Path
+) -> None:
+    from coach.ui.shell import CoachApp
+
+    services = services_in(practised(tmp_path / "data"))
+    app = window.start(CoachApp(services, "today"))
+    piece = app.room.journal.piece_in_hand.piece
+    reply = tmp_path / "reply.json"
+    reply.write_bytes(reply_json(ReplyOpened(piece, "Sing it lower.", extra_reopenings=1)))
+    app.go("setup", card="lessons", recording=str(reply))
+    window.until(lambda: "Sing it lower" in window.words())
+    window.tap_words("yes, show me the teacher's place")
+    window.frames(6)
+    app.go("restart")  # as after a window was drawn larger
+    window.frames(20)
+    again = app.room.journal.piece_in_hand
+    assert (again.words, again.extra_reopenings) == (("Sing it lower.",), 1)
 
 
 @pytest.mark.window

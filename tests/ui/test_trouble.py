@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 
 from coach.errors import StoreError
+from coach.ui.presenters.view import Ready
 from tests.practised import practised
 from tests.ui.checks import faults
 from tests.ui.driver import RealWindow
 from tests.ui.keep_room import services_in
 from tests.ui.scripted_room import ScriptedRoom
+from tests.ui.stage import a_context
 
 FULL = "The log could not be used (database or disk is full): free some space on the disk, then try again."
 
@@ -54,11 +56,52 @@ def test_what_could_not_be_kept_is_said_and_the_page_opens_again(
     assert ExceptionManager.handle_exception(raised.value) == ExceptionManager.PASS
     window.frames(6)
     assert FULL in window.words()
-    assert window.buttons()[-1] == "Try again"
+    assert window.buttons()[-1] == "Open this page again"
     assert not faults(window)
-    window.tap_words("Try again")
+    app.frame.page.presenter._brought("Something else")
+    window.frames(6)
+    assert FULL in window.words(), "it stays until it is read"
+    window.tap_words("Open this page again")
     assert "Note it" in window.buttons()
     assert ExceptionManager.handle_exception(KeyError("a fault")) == ExceptionManager.RAISE
+
+
+@pytest.mark.window
+def test_a_page_that_changes_in_place_does_not_name_its_action_on_the_notice(window: RealWindow) -> None:
+    from coach.ui.widgets.page import OPEN_AGAIN, Page
+
+    class Steady(Page):
+        def draw(self, value: str) -> None:
+            self.action = value
+
+        def keeps(self, value: str) -> bool:
+            self.action = value
+            return True
+
+    page = window.show(Steady(a_context()))
+    again: list[int] = []
+    page.trouble("That could not be done.", FULL, lambda: again.append(1))
+    page.show(Ready("Count in"))
+    assert page.action == OPEN_AGAIN
+    page.press_action()
+    assert again
+
+
+@pytest.mark.window
+def test_a_page_that_cannot_be_made_is_told_of_and_tried_again(
+    window: RealWindow, app: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from coach.ui.screens.table import Screen
+
+    with monkeypatch.context() as disk:
+        disk.setattr(Screen, "build", full)
+        with pytest.raises(StoreError) as raised:
+            app.go("log")
+    app.trouble(raised.value)
+    window.frames(6)
+    assert FULL in window.words()
+    window.tap_words("Open this page again")
+    assert (app.word, FULL in window.words()) == ("log", False)
 
 
 def test_the_ear_stays_open_when_what_it_heard_cannot_be_kept(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 import argparse
 import math
+from fractions import Fraction
 from pathlib import Path
 
 from coach.cli.output import Output, TextProgress, each_input
@@ -46,7 +47,7 @@ def run(args: argparse.Namespace, services: Services, out: Output) -> int:
                 out.progress(f"{path}: {sound.lost}")
             played = grade(arrangement, take_evidence(sound.mono, sound.rate_hz), tempo_bpm=args.tempo)
             out.value(value_of(played))
-            _tell(played, out)
+            _tell(played, arrangement.meter.beat, out)
 
         return each_input([args.take], out, work)
 
@@ -81,8 +82,8 @@ def _note(note: PlayedNote) -> dict[str, object]:
     }
 
 
-def _tell(played: PlayThrough, out: Output) -> None:
-    out.text(summary(played))
+def _tell(played: PlayThrough, beat: Fraction, out: Output) -> None:
+    out.text(summary(played, beat))
     for each in sentences(played):
         out.text(f"  {each.words}")
     if played.extra:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from random import Random
 
@@ -204,12 +205,12 @@ class Demonstration:
         take = self._learner.play(desk.arrangement, PRACTICE_BPM)
         played = desk.grade(take.samples, take.rate_hz)
         desk.settle()
-        return Step(f"section {section} played", *_graded(played))
+        return Step(f"section {section} played", *_graded(played, self._bundled.meter.beat))
 
     def _whole_take(self) -> Step:
         desk = self._play_desk(None)
         take = self._learner.play(desk.arrangement, PRACTICE_BPM)
-        words, values = _graded(desk.grade(take.samples, take.rate_hz))
+        words, values = _graded(desk.grade(take.samples, take.rate_hz), self._bundled.meter.beat)
         desk.keep(take.samples, take.rate_hz)
         length_s = len(take.samples) / take.rate_hz
         values["duration_s"] = round(length_s, 2)
@@ -252,7 +253,7 @@ def line_key(line: Line) -> Key:
     return key_of_line((note.midi, float(note.duration)) for note in line)
 
 
-def _graded(played: PlayThrough) -> tuple[str, dict[str, object]]:
+def _graded(played: PlayThrough, beat: Fraction) -> tuple[str, dict[str, object]]:
     """What came of a take, in words and as values."""
     results = Counter(note.result.value for note in played.notes)
     values: dict[str, object] = {
@@ -263,4 +264,4 @@ def _graded(played: PlayThrough) -> tuple[str, dict[str, object]]:
         "hardest_bar": played.hardest_bar,
     }
     others = ", ".join(f"{count} {word}" for word, count in sorted(results.items()) if word != "right")
-    return f"{summary(played)} The others: {others or 'none'}.", values
+    return f"{summary(played, beat)} The others: {others or 'none'}.", values

@@ -180,8 +180,7 @@ class ChoosePresenter(Presenter[ChooseView]):
         except CoachError as error:
             self._refused(error)
             return
-        self._said = ""
-        self._offer()
+        self._go("choose")  # anew: a file that this page was handed is not brought in once more
 
     def _not_heard(self, error: CoachError) -> None:
         if isinstance(error, CancelledError):

@@ -36,8 +36,6 @@ from coach.ui.presenters.levels import ListenerLevel
 from coach.ui.presenters.presenter import Presenter
 from coach.ui.presenters.view import Empty, Failed, Missing, Ready
 
-"""So much of the thread stands still when an answer is graded."""
-
 
 class Phase(Enum):
     """Where a drill is, as far as the screen cares."""

@@ -233,9 +233,8 @@ class KeepPresenter(Presenter[KeepView]):
 
     def _put_in_place(self, before: Path | None) -> None:
         self._room.wake()
-        self._go("keep", restored=NOTHING_BEFORE if before is None else str(before))
         # Colours, text size and places may be others now.
-        self._go("restart")
+        self._go("restart", restored=NOTHING_BEFORE if before is None else str(before))
 
     def _not_put(self, error: CoachError) -> None:
         self._room.wake()

@@ -88,7 +88,11 @@ class PiecePresenter(Presenter[PieceView]):
         """Open a stage of the section that is looked at: the next one, or one to be changed again."""
         piece = self._room.journal.progress.piece
         section = self._looked_at(piece) if piece is not None else None
-        if section is not None:
+        if piece is None or section is None:
+            return
+        if stage is section.next_stage:
+            self._work_on(piece, section)
+        else:
             self._open(section, stage)
 
     def other_key(self) -> None:

@@ -49,6 +49,7 @@ class PlayPresenter(Presenter[PlayView]):
         self._pages: tuple[SheetPage, ...] = ()
         self._chosen: Part | None = None
         self._tempi: tuple[int, ...] = TEMPI
+        self._beat = 1.0
         self._tempo, self._way = FIRST_TEMPO, Way.ALONG if section is not None else Way.LISTENED
         self._sound: Sound | None = None
         self._recorder: TakeRecorder | None = None
@@ -67,8 +68,10 @@ class PlayPresenter(Presenter[PlayView]):
             self._show(Empty("The whole take comes when every section is good enough.", "To the piece"))
             return
         if piece.grid is not None:
-            self._tempi = tempi_of(grid_of(piece).tempo_bpm)
-            self._tempo = max((t for t in self._tempi if t <= FIRST_TEMPO), default=self._tempi[0])
+            self._beat = float(piece.meter.beat)
+            self._tempi = tempi_of(grid_of(piece).tempo_bpm / self._beat)
+            first = FIRST_TEMPO / self._beat
+            self._tempo = max((tempo for tempo in self._tempi if tempo <= first), default=self._tempi[0])
         self._job = self._jobs.start(
             self._engrave, done=self._engraved, failed=self._failed, progress=self._working
         )
@@ -154,9 +157,9 @@ class PlayPresenter(Presenter[PlayView]):
         if output is None:
             self._said = "There is no loudspeaker: play by the sheet, then go on."
         else:
-            sound = self._desk.accompaniment(self._part, float(self._tempo), output.rate_hz)
+            sound = self._desk.accompaniment(self._part, self._quarters_bpm, output.rate_hz)
             self._sound = output.play(sound, output.rate_hz)
-        self._desk.played(self._part, float(self._tempo))
+        self._desk.played(self._part, self._quarters_bpm)
         self._refresh()
 
     def set_part(self, part: str) -> None:
@@ -198,6 +201,11 @@ class PlayPresenter(Presenter[PlayView]):
         return Part.THUMB if new else Part.BOTH
 
     @property
+    def _quarters_bpm(self) -> float:
+        """The tempo in quarters a minute; the page tells it in beats."""
+        return self._tempo * self._beat
+
+    @property
     def recording(self) -> bool:
         """Whether a take is being recorded."""
         return self._recorder is not None and self._recorder.recording
@@ -232,7 +240,7 @@ class PlayPresenter(Presenter[PlayView]):
         """Count in, then silence (or the click in the headphones), and record what is played."""
         if not self._begin_take():
             return
-        output, tempo = self._room.loudspeaker(), float(self._tempo)
+        output, tempo = self._room.loudspeaker(), self._quarters_bpm
         if output is None:
             self._said = "There is no loudspeaker to count you in: begin when you like."
         elif self._headphones:
@@ -250,7 +258,7 @@ class PlayPresenter(Presenter[PlayView]):
         if self._section is None:
             self._take = (samples, rate_hz)
         clicked = self._section is not None and self._headphones and self._room.loudspeaker() is not None
-        tempo = float(self._tempo) if clicked else None
+        tempo = self._quarters_bpm if clicked else None
         part = self._part if self._section is not None else Part.BOTH
         self._show(Working("Listening to what you played", None, can_cancel=False))
         self._job = self._jobs.start(
@@ -378,4 +386,5 @@ class PlayPresenter(Presenter[PlayView]):
         played = self._graded
         if played is None or self.recording:
             return view
-        return replace(view, heard=summary(played), bars=bars_of(played, self._desk.arrangement))
+        lines = self._desk.arrangement
+        return replace(view, heard=summary(played, lines.meter.beat), bars=bars_of(played, lines))

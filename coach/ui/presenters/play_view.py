@@ -16,7 +16,7 @@ PAGE_WIDTH = 1400
 MOST_EMPTY_ROWS, WHITE = 48, 250
 TEMPI = (40, 50, 60, 70, 80, 90, 100, 120, 140, 160)
 FIRST_TEMPO, NEAR_BPM = 60, 4
-"""Slow enough to begin with; and so near to the piece's own tempo there is no other one."""
+"""Slow enough to begin with (quarters a minute); and so near to the piece's own tempo there is no other."""
 PART_WORDS = {
     Part.THUMB: "Thumb alone",
     Part.MELODY: "Tune alone",
@@ -86,7 +86,7 @@ class PlayView:
 
 
 def tempi_of(own_bpm: float) -> tuple[int, ...]:
-    """Tempi to practise at, up to the piece's own, in quarters a minute."""
+    """Tempi to practise at, up to the piece's own, in beats a minute."""
     own = round(own_bpm)
     return (*(tempo for tempo in TEMPI if tempo < own - NEAR_BPM), own)
 

@@ -21,6 +21,8 @@ from coach.ui.theme import COLUMN_DP, SPACE_DP
 from coach.ui.widgets.layout import Column
 from coach.ui.widgets.notice import Notice, working
 
+OPEN_AGAIN = "Open this page again"
+"""What failed is not done again by itself: the player sees first how things stand."""
 HELD_BACK_MS = 80
 """How long a scrolled page waits for a drag before a touch is handed on; Kivy's 250 ms feel late."""
 
@@ -68,6 +70,7 @@ class Page(BoxLayout):
         self.scroll.bind(size=self._fit)
         self._acting: Callable[[], None] | None = None
         self._unwatch: Callable[[], None] | None = None
+        self._troubled = False
         if presenter is not None:
             self._unwatch = presenter.watch(self.show)
             self.show(presenter.view)
@@ -129,7 +132,9 @@ class Page(BoxLayout):
         self.body.add(*widgets)
 
     def show(self, view: PageView[Any]) -> None:
-        """Show one of the five states."""
+        """Show one of the five states; nothing more once there was trouble."""
+        if self._troubled:
+            return
         if isinstance(view, Ready) and self.keeps(view.value):
             return
         self.body.clear_widgets()
@@ -154,11 +159,15 @@ class Page(BoxLayout):
         return False
 
     def trouble(self, what: str, do: str, again: Callable[[], None]) -> None:
-        """Say that something the screen did not reckon with went wrong, and offer to open it again."""
+        """Say that something the screen did not reckon with went wrong, and offer to open it again.
+
+        That stays until it is read: whatever the presenter shows from now on would wipe it away at once.
+        """
+        self._troubled = True
         self.body.clear_widgets()
         self.second, self.action_enabled = "", True
         self.put(Notice(self.look, what, do, mark="failed"))
-        self.action, self._acting = "Try again", again
+        self.action, self._acting = OPEN_AGAIN, again
         self.times_drawn += 1
 
     def _dropped(self, _window: object, name: bytes, *_: object) -> None:

@@ -81,11 +81,12 @@ class PlayPage(Page):
         if shown == value.sounds:
             if value.sounds:
                 self.shelf.clear_widgets()
-                self.edge_dp, self.body.spacing = SPACE_DP, dp(SPACE_DP)
             else:
                 self.shelf.add_widget(self.tools)
-                self.edge_dp, self.body.spacing = Page.edge_dp, dp(2.5 * SPACE_DP)
             self.scroll.scroll_y = 1
+        # Also where it was drawn anew, as after a take that was listened to.
+        self.edge_dp = SPACE_DP if value.sounds else Page.edge_dp
+        self.body.spacing = dp(SPACE_DP if value.sounds else 2.5 * SPACE_DP)
         self.action, self.second = value.action, "" if value.sounds else value.second
         self.source = self.presenter.levels if value.recording else None
 
