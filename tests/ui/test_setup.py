@@ -291,6 +291,7 @@ def test_a_reply_that_was_opened_is_not_opened_again_with_the_page(
 
     services = services_in(practised(tmp_path / "data"))
     app = window.start(CoachApp(services, "today"))
+    app._jobs = InlineRunner()
     piece = app.room.journal.piece_in_hand.piece
     reply = tmp_path / "reply.json"
     reply.write_bytes(reply_json(ReplyOpened(piece, "Sing it lower.", extra_reopenings=1)))
