@@ -242,7 +242,7 @@ PIECE_CASES: dict[str, Case] = {
             "Good enough for now",
             way=Way.LISTENED,
             bars=PLAYED,
-            heard="5 of 8 notes were right, at 58 quarter notes a minute. Hardest: bar 2.",
+            heard="5 of 8 notes were right, at 58 beats a minute. Hardest: bar 2.",
         ),
         "Engraving the sheet",
     ),
