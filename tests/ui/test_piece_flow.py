@@ -111,7 +111,9 @@ def test_a_piece_is_walked_from_the_recording_to_the_sheet(desk: Desk) -> None:
     find_by_ear(desk, "A")
     assert [event.line for event in desk.events(LineSettled)] == ["melody", "bass"]
     desk.app.go("piece")
-    desk.tap("Both on the neck")  # of the section, as no key was chosen
+    desk.tap("Both on the neck")
+    desk.until_button("Use this key")  # it comes first; here the piece is played as it was recorded
+    desk.app.go("together", section="A")
     desk.tap("Next note")
     assert "Bar 1" in desk.window.words()
     desk.settle_together()
