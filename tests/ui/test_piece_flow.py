@@ -154,8 +154,7 @@ def the_take_is_kept_and_the_piece_is_done(desk: Desk) -> None:
     desk.app.go("today")
     desk.app.go("finish")
     pieces = in_the_way / "pieces"
-    desk.window.until(lambda: len(list(pieces.glob("*/*"))) == len(FINISHED), PATIENCE_S)
-    assert sorted(path.suffix for path in pieces.glob("*/*")) == FINISHED
+    desk.window.until(lambda: sorted(path.suffix for path in pieces.glob("*/*")) == FINISHED, PATIENCE_S)
     page = desk.app.frame.page
     desk.window.until(lambda: bool(page.presenter.view.value.pages))
     page.scroll.scroll_y = 0.3
