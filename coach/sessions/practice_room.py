@@ -131,7 +131,7 @@ class PracticeRoom:
     def turn_to(self, activity: Activity | None) -> None:
         """What is practised from now on; what was practised until now goes into the log.
 
-        Where it cannot be written, these minutes are lost: nobody is kept on a screen for their sake.
+        Where it cannot be written now, nobody is kept on a screen for its sake: it is written later.
         """
         with suppress(StoreError):
             self._stopwatch.turn_to(activity, self._journal)

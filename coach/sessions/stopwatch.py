@@ -29,11 +29,17 @@ class Stopwatch:
         self._clock = clock
         self._activity: Activity | None = None
         self._since_s = 0.0
+        self._owed: list[TimeSpent] = []
 
     def turn_to(self, activity: Activity | None, journal: Journal | None) -> None:
         """End what was practised and begin another; ``None`` begins nothing.
 
         Nothing is written without a journal: where the log could not be opened there is no practice either.
+
+        Raises
+        ------
+        StoreError
+            If the log takes nothing now; what it did not take is written with the next change.
         """
         now_s = self._clock.steady_s()
         ended, spent_s = self._activity, now_s - self._since_s
@@ -41,4 +47,7 @@ class Stopwatch:
         if ended is None or journal is None or spent_s < LEAST_S:
             return
         piece = journal.progress.in_hand if ended.kind == "piece" else None
-        journal.write(TimeSpent(ended.kind, min(spent_s, MOST_S), piece, ended.section, ended.stage))
+        self._owed.append(TimeSpent(ended.kind, min(spent_s, MOST_S), piece, ended.section, ended.stage))
+        while self._owed:
+            journal.write(self._owed[0])
+            self._owed.pop(0)
